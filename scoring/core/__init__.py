@@ -1,0 +1,1 @@
+"""The rules of scoring in pure Python: no Django, no input or output, no clock."""
