@@ -1,0 +1,65 @@
+# The same commands for people and for CI. `make demo` and `make test` do all set-up.
+PYTHON ?= python3
+PORT ?= 8000
+VENV := .venv
+BIN := $(VENV)/bin
+MANAGE := $(BIN)/python manage.py
+BENCH_ARGS ?=
+PYTEST_ARGS ?=
+
+.PHONY: help demo demo-data demo-reset test lint format bench schema
+help:
+	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
+	@echo "make demo-reset  throw the demo's data away and start afresh"
+	@echo "make test        run all tests (DATABASE_URL and REDIS_URL choose where)"
+	@echo "make lint        style, types, layers, templates, migrations"
+	@echo "make bench       print how fast it is on this machine"
+
+$(BIN)/python:
+	@$(PYTHON) -c 'import sys; assert sys.version_info >= (3, 11), "Python 3.11 or newer is needed"'
+	@$(PYTHON) -m venv $(VENV) || { rm -rf $(VENV); \
+		echo "python3 can't make a virtual environment; on Debian: apt install python3-venv" >&2; exit 1; }
+
+$(VENV)/.installed: requirements.txt | $(BIN)/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -r requirements.txt
+	@touch $@
+
+$(VENV)/.installed-dev: requirements-dev.txt $(VENV)/.installed | $(BIN)/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -r requirements-dev.txt
+	@touch $@
+
+# Loads the invented gym only where there is no data yet.
+demo-data: $(VENV)/.installed
+	@$(MANAGE) migrate --verbosity 0
+	@$(MANAGE) createcachetable
+	@$(MANAGE) demo
+
+demo: demo-data
+	@PASSKEYS_WITHOUT_TLS=1 $(BIN)/gunicorn gymsite.wsgi --bind 127.0.0.1:$(PORT) \
+		--worker-class gthread --threads 8 --log-level warning
+
+demo-reset: $(VENV)/.installed
+	rm -f var/site.sqlite3 var/site.sqlite3-wal var/site.sqlite3-shm
+	@$(MAKE) --no-print-directory demo
+
+test: $(VENV)/.installed-dev
+	$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+lint: $(VENV)/.installed-dev
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/lint-imports
+	$(BIN)/djlint --check --lint --quiet gymsite members scoring
+	$(BIN)/mypy gymsite members scoring
+	$(MANAGE) makemigrations --check --dry-run
+	$(MANAGE) check
+
+format: $(VENV)/.installed-dev
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+schema: $(VENV)/.installed-dev
+	$(MANAGE) spectacular --validate --fail-on-warn --file docs/openapi.yaml
+
+bench: $(VENV)/.installed-dev
+	$(BIN)/python -m bench.run $(BENCH_ARGS)
