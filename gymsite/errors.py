@@ -1,0 +1,299 @@
+"""Errors: problem documents (RFC 9457) for programs, a plain page for people.
+
+Services refuse with an exception that has a ``kind`` and ``items``; what that
+means over HTTP is said here and nowhere else.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from http import HTTPStatus
+from typing import Any
+
+from django.conf import settings
+from django.core.exceptions import RequestDataTooBig
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from drf_standardized_errors.formatter import ExceptionFormatter
+from drf_standardized_errors.handler import ExceptionHandler
+from drf_standardized_errors.types import ErrorResponse
+from rest_framework import exceptions, serializers
+from rest_framework.response import Response
+
+MEDIA_TYPE = "application/problem+json"
+# Tag URIs (RFC 4151) name our own kinds of problem; RFC 9457 section 3.1.1
+# allows a type that leads nowhere. Everything else is about:blank, whose
+# title is the status phrase.
+TYPE_PREFIX = "tag:gymsite.invalid,2026:"
+KINDS = {
+    "invalid": (422, "That could not be taken as it is"),
+    "conflict": (409, "That clashes with what is there"),
+    "closed": (409, "The class takes no results now"),
+    "forbidden": (403, "That is not yours to do"),
+    "gone": (410, "That is no longer open"),
+}
+TOO_BIG = (
+    "The body is larger than this site takes (2 MB). Nothing was saved. "
+    "Send fewer lines at a time."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong: what, where (a JSON pointer), and what would do instead."""
+
+    detail: str
+    pointer: str = ""
+    suggestion: str = ""
+    code: str = "invalid"
+    line: int | None = None
+
+    def as_dict(self) -> dict[str, Any]:
+        told: dict[str, Any] = {"detail": self.detail, "code": self.code}
+        if self.pointer:
+            told["pointer"] = self.pointer
+        if self.suggestion:
+            told["suggestion"] = self.suggestion
+        if self.line is not None:
+            told["line"] = self.line
+        return told
+
+
+class Problem(exceptions.APIException):
+    """A refusal with its faults, ready to be a problem document."""
+
+    def __init__(self, *, kind: str, faults: Iterable[Fault], detail: str = "") -> None:
+        self.kind = kind
+        self.status_code, self.title = KINDS[kind]
+        self.faults = tuple(faults)
+        super().__init__(detail or (self.faults[0].detail if self.faults else self.title), kind)
+
+
+class PreconditionFailed(exceptions.APIException):
+    """If-Match named another version than the one here."""
+
+    status_code = 412
+    default_detail = "It changed since you read it. Read it again, then send your change."
+    default_code = "precondition_failed"
+
+
+def pointer(name: str | None) -> str:
+    """A JSON pointer (RFC 6901) from a dotted name: ``choices.1.option`` → ``/choices/1/option``."""
+    if not name or name == "non_field_errors":
+        return ""
+    parts = [part for part in name.split(".") if part != "non_field_errors"]
+    return "".join("/" + part.replace("~", "~0").replace("/", "~1") for part in parts)
+
+
+def document(
+    *,
+    status: int,
+    instance: str,
+    detail: str = "",
+    title: str = "",
+    kind: str = "",
+    faults: Iterable[Fault] = (),
+) -> dict[str, Any]:
+    """The problem document itself."""
+    told: dict[str, Any] = {
+        "type": TYPE_PREFIX + kind if kind else "about:blank",
+        "title": title or HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+        "instance": instance,
+    }
+    listed = [fault.as_dict() for fault in faults]
+    if listed:
+        told["errors"] = listed
+    return told
+
+
+def _refusal(exc: Exception) -> Problem | None:
+    """A service's refusal as a problem, told by its shape: it has a kind and items."""
+    kind, items = getattr(exc, "kind", None), getattr(exc, "items", None)
+    if kind not in KINDS or items is None or isinstance(exc, Problem):
+        return None
+    return Problem(
+        kind=kind,
+        faults=[
+            Fault(
+                detail=item.problem,
+                pointer=pointer(item.column),
+                suggestion=item.suggestion or "",
+                code=kind,
+                line=getattr(item, "line", None),
+            )
+            for item in items
+        ],
+    )
+
+
+class ProblemHandler(ExceptionHandler):
+    """Turns refusals into problems and names the media type."""
+
+    def convert_known_exceptions(self, exc: Exception) -> Exception:
+        if isinstance(exc, RequestDataTooBig):
+            return TooBig()
+        return _refusal(exc) or super().convert_known_exceptions(exc)
+
+    def get_response(self, exc: exceptions.APIException, data: dict[str, Any]) -> Response:
+        response = super().get_response(exc, data)
+        response.content_type = MEDIA_TYPE
+        return response
+
+
+class TooBig(exceptions.APIException):
+    status_code = 413
+    default_detail = TOO_BIG
+    default_code = "too_big"
+
+
+class ProblemFormatter(ExceptionFormatter):
+    """The body: one document, with one entry for each fault."""
+
+    def format_error_response(self, error_response: ErrorResponse) -> dict[str, Any]:
+        request = self.context.get("request")
+        where = request.path if request is not None else ""
+        status = self.exc.status_code
+        if isinstance(self.exc, Problem):
+            return document(
+                status=status,
+                instance=where,
+                detail=str(self.exc.detail),
+                title=self.exc.title,
+                kind=self.exc.kind,
+                faults=self.exc.faults,
+            )
+        if isinstance(self.exc, exceptions.ValidationError):
+            faults = [
+                Fault(detail=e.detail, pointer=pointer(e.attr), code=e.code)
+                for e in error_response.errors
+            ]
+            return document(
+                status=status,
+                instance=where,
+                detail=faults[0].detail if faults else "The body could not be read.",
+                title="The body does not have the right shape",
+                kind="shape",
+                faults=faults,
+            )
+        if status >= 500:
+            return document(status=status, instance=where, detail=SERVER_DETAIL)
+        return document(
+            status=status,
+            instance=where,
+            detail=error_response.errors[0].detail if error_response.errors else "",
+        )
+
+
+class FaultSerializer(serializers.Serializer[Any]):
+    detail = serializers.CharField()
+    code = serializers.CharField()
+    pointer = serializers.CharField(required=False, help_text="A JSON pointer into the body.")
+    suggestion = serializers.CharField(required=False, help_text="What would be understood.")
+    line = serializers.IntegerField(required=False, allow_null=True)
+
+
+class ProblemSerializer(serializers.Serializer[Any]):
+    """A problem document, RFC 9457."""
+
+    type = serializers.CharField()
+    title = serializers.CharField()
+    status = serializers.IntegerField()
+    detail = serializers.CharField(allow_blank=True)
+    instance = serializers.CharField()
+    errors = FaultSerializer(many=True, required=False)
+
+
+def name_the_media_type(result: dict[str, Any], generator: Any, **_: Any) -> dict[str, Any]:
+    """In the OpenAPI document, errors are application/problem+json."""
+    for operations in result.get("paths", {}).values():
+        for operation in operations.values():
+            for code, response in operation.get("responses", {}).items():
+                content = response.get("content", {})
+                if code[:1] in "45" and "application/json" in content:
+                    content[MEDIA_TYPE] = content.pop("application/json")
+    return result
+
+
+# --- pages ------------------------------------------------------------------
+
+SERVER_DETAIL = "Something went wrong here, not with you. It was noted. Please try again."
+_SAID = {
+    400: ("That did not arrive whole", "Go back, reload the page and send it again."),
+    403: (
+        "That is not open to you",
+        "You may need to sign in, or to ask a coach of your gym.",
+    ),
+    404: (
+        "There is nothing here",
+        "The address may be mistyped, or what it names belongs to another gym.",
+    ),
+    413: ("That was too large", TOO_BIG),
+    500: ("Something went wrong", SERVER_DETAIL),
+}
+
+
+def answer(request: HttpRequest, status: int, detail: str = "") -> HttpResponse:
+    """An error for whoever asked: a document under /api/, a page elsewhere."""
+    title, said = _SAID[status]
+    if request.path.startswith("/api/"):
+        return JsonResponse(
+            document(status=status, instance=request.path, detail=detail or said),
+            status=status,
+            content_type=MEDIA_TYPE,
+        )
+    # A server error must not depend on what may just have failed: the session,
+    # the database, the context processors.
+    context = {"error_title": title, "error_said": detail or said, "status": status}
+    if status == 500:
+        return render(None, "500.html", context, status=status)  # type: ignore[arg-type]
+    return render(request, "error.html", context, status=status)
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return answer(request, 413 if isinstance(exception, RequestDataTooBig) else 400)
+
+
+def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return answer(request, 403, str(exception))
+
+
+def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    return answer(
+        request,
+        403,
+        "The page was open for too long, or cookies are off. Reload it and send again.",
+    )
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return answer(request, 404)
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    return answer(request, 500)
+
+
+class BodyLimitMiddleware:
+    """Answers 413 before anything reads a body that is too large."""
+
+    # Read and dropped up to here, so that the sender gets to see the answer
+    # and not only a broken connection; past it the connection is broken.
+    DRAIN = 32 * 1024 * 1024
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        try:
+            length = int(request.META.get("CONTENT_LENGTH") or 0)
+        except ValueError:
+            length = 0
+        if length <= settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
+            return self.get_response(request)
+        if length <= self.DRAIN:
+            while request.read(64 * 1024):
+                pass
+        # The page would look for a form token in the body; there is no body now.
+        request._read_started = True  # type: ignore[attr-defined]
+        return answer(request, 413)

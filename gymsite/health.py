@@ -1,0 +1,36 @@
+"""Is it alive, is it ready, and how is it doing."""
+
+import secrets
+from typing import Any
+
+from django.conf import settings
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django_prometheus.exports import ExportToDjangoView
+from health_check.views import HealthCheckView
+
+
+def live(request: HttpRequest) -> HttpResponse:
+    """The process answers; nothing else is asked."""
+    return JsonResponse({"status": "alive"}, headers={"Cache-Control": "no-store"})
+
+
+class Ready(HealthCheckView):
+    """The database and the cache answer too: 200 or 500, always as JSON."""
+
+    checks = ("health_check.checks.Database", "health_check.checks.Cache")
+
+    def render_to_response(self, context: dict[str, Any], **kwargs: Any) -> HttpResponse:
+        return self.render_to_response_json(kwargs.get("status", 200))
+
+
+def metrics(request: HttpRequest) -> HttpResponse:
+    """Numbers for Prometheus: for staff, or who holds METRICS_TOKEN."""
+    sent = request.headers.get("Authorization", "")
+    token = settings.METRICS_TOKEN
+    by_token = bool(token) and secrets.compare_digest(
+        sent.encode(), f"Bearer {token}".encode()
+    )
+    if not by_token and not getattr(request.user, "is_staff", False):
+        raise PermissionDenied
+    return ExportToDjangoView(request)

@@ -1,0 +1,27 @@
+"""Every address of the site, by who answers it."""
+
+from allauth.account.decorators import secure_admin_login
+from django.contrib import admin
+from django.urls import include, path
+
+from gymsite import health
+
+admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
+admin.site.site_header = "Gym board"
+admin.site.site_title = "Gym board"
+
+urlpatterns = [
+    path("", include("members.urls")),
+    path("", include("scoring.urls")),
+    path("accounts/", include("allauth.urls")),
+    path("admin/", admin.site.urls),
+    path("health/", health.Ready.as_view(), name="health"),
+    path("health/live/", health.live, name="health-live"),
+    path("health/ready/", health.Ready.as_view(), name="health-ready"),
+    path("metrics/", health.metrics, name="metrics"),
+]
+
+handler400 = "gymsite.errors.bad_request"
+handler403 = "gymsite.errors.forbidden"
+handler404 = "gymsite.errors.not_found"
+handler500 = "gymsite.errors.server_error"

@@ -1,0 +1,8 @@
+"""The application that knows who somebody is and which gym they belong to."""
+
+from django.apps import AppConfig
+
+
+class MembersConfig(AppConfig):
+    name = "members"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,15 @@
+"""What every template may know about the viewer."""
+
+from typing import Any
+
+from django.http import HttpRequest
+
+from members import selectors
+
+
+def membership(request: HttpRequest) -> dict[str, Any]:
+    """Give templates ``membership`` and, for the switcher, ``memberships``."""
+    own = selectors.current_membership(request)
+    if own is None:
+        return {"membership": None, "memberships": []}
+    return {"membership": own, "memberships": selectors.memberships(own.user)}

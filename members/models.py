@@ -1,0 +1,192 @@
+"""People, gyms, who belongs where, and the links that let somebody in."""
+
+import zoneinfo
+from typing import Any, ClassVar
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.contrib.auth.models import PermissionsMixin
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Lower
+from django.utils.timezone import now
+
+
+class UserManager(BaseUserManager["User"]):
+    """Makes accounts; an e-mail address is kept in lower case."""
+
+    def create_user(self, email: str, password: str | None = None, **fields: Any) -> "User":
+        if not email:
+            raise ValueError("An account needs an e-mail address.")
+        user = self.model(email=email.strip().lower(), **fields)
+        user.set_password(password)
+        user.save(using=self._db)
+        return user
+
+    def create_superuser(self, email: str, password: str | None = None, **fields: Any) -> "User":
+        return self.create_user(email, password, is_staff=True, is_superuser=True, **fields)
+
+    def get_by_natural_key(self, username: str | None) -> "User":
+        return self.get(email=(username or "").strip().lower())
+
+
+class User(AbstractBaseUser, PermissionsMixin):
+    """Somebody who can sign in. What a gym calls them is in their membership."""
+
+    email = models.EmailField("e-mail", max_length=254, unique=True)
+    is_active = models.BooleanField(default=True)
+    is_staff = models.BooleanField("may use the admin pages", default=False)
+    date_joined = models.DateTimeField(default=now)
+
+    objects: ClassVar[UserManager] = UserManager()
+
+    USERNAME_FIELD = "email"
+    EMAIL_FIELD = "email"
+    REQUIRED_FIELDS: ClassVar[list[str]] = []
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(email=Lower("email")), name="user_email_lower"),
+        ]
+
+    def __str__(self) -> str:
+        return self.email
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        self.email = self.email.strip().lower()
+        super().save(*args, **kwargs)
+
+
+def check_timezone(value: str) -> None:
+    """Refuse a time zone that the machine doesn't know."""
+    try:
+        zoneinfo.ZoneInfo(value)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise ValidationError(
+            f"“{value}” is no time zone known here; write one like Europe/London."
+        ) from error
+
+
+class Gym(models.Model):
+    """A place with classes of its own; nobody sees into another one."""
+
+    name = models.CharField(max_length=80)
+    slug = models.SlugField(max_length=60, unique=True)
+    timezone = models.CharField(max_length=64, default="UTC", validators=[check_timezone])
+    is_demo = models.BooleanField("holds invented data", default=False)
+    created_at = models.DateTimeField(default=now)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Role(models.TextChoices):
+    MEMBER = "member", "member"
+    COACH = "coach", "coach"
+    OWNER = "owner", "owner"
+
+
+class ShownAs(models.TextChoices):
+    NAME = "name", "my name"
+    INITIALS = "initials", "my initials"
+    UNNAMED = "unnamed", "no name"
+
+
+class Membership(models.Model):
+    """Somebody in a gym. Without an account it is an entry a coach keeps for them."""
+
+    gym = models.ForeignKey(Gym, on_delete=models.PROTECT, related_name="memberships")
+    user = models.ForeignKey(
+        User, on_delete=models.SET_NULL, null=True, blank=True, related_name="memberships"
+    )
+    display_name = models.CharField(max_length=60)
+    role = models.CharField(max_length=8, choices=Role, default=Role.MEMBER)
+    shown_as = models.CharField(
+        "how others see me on a board", max_length=8, choices=ShownAs, default=ShownAs.NAME
+    )
+    year_of_birth = models.PositiveSmallIntegerField(null=True, blank=True)
+    joined_at = models.DateTimeField(default=now)
+    left_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("display_name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("gym", "user"),
+                condition=Q(user__isnull=False),
+                name="membership_once_a_gym",
+            ),
+            models.CheckConstraint(
+                condition=Q(role__in=("member", "coach", "owner")), name="membership_role"
+            ),
+            models.CheckConstraint(
+                condition=Q(shown_as__in=("name", "initials", "unnamed")),
+                name="membership_shown_as",
+            ),
+            models.CheckConstraint(condition=~Q(display_name=""), name="membership_named"),
+            models.CheckConstraint(
+                condition=Q(year_of_birth__isnull=True)
+                | Q(year_of_birth__gte=1900, year_of_birth__lte=2200),
+                name="membership_year_of_birth",
+            ),
+        ]
+        indexes = [models.Index(fields=("gym", "display_name"), name="membership_gym_name")]
+
+    def __str__(self) -> str:
+        return self.display_name
+
+    @property
+    def is_coach(self) -> bool:
+        """Whether they run classes: coaches do, and so do owners."""
+        return self.left_at is None and self.role in (Role.COACH, Role.OWNER)
+
+    @property
+    def is_owner(self) -> bool:
+        return self.left_at is None and self.role == Role.OWNER
+
+    @property
+    def is_claimed(self) -> bool:
+        return self.user_id is not None
+
+
+class Invitation(models.Model):
+    """A link that lets its holder in. Only a hash is kept, so it is shown once."""
+
+    gym = models.ForeignKey(Gym, on_delete=models.CASCADE, related_name="invitations")
+    token_hash = models.CharField(max_length=64, unique=True)
+    role = models.CharField(max_length=8, choices=Role, default=Role.MEMBER)
+    membership = models.ForeignKey(
+        Membership,
+        on_delete=models.CASCADE,
+        null=True,
+        blank=True,
+        related_name="claims",
+        help_text="The entry that the holder takes over, if there is one.",
+    )
+    expires_at = models.DateTimeField()
+    max_uses = models.PositiveIntegerField(default=1)
+    uses = models.PositiveIntegerField(default=0)
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    created_by = models.ForeignKey(
+        Membership, on_delete=models.SET_NULL, null=True, related_name="invitations_made"
+    )
+    created_at = models.DateTimeField(default=now)
+
+    class Meta:
+        ordering = ("-created_at", "-pk")
+        constraints = [
+            models.CheckConstraint(condition=Q(max_uses__gte=1), name="invitation_some_use"),
+            models.CheckConstraint(
+                condition=Q(uses__lte=F("max_uses")), name="invitation_not_overused"
+            ),
+            models.CheckConstraint(
+                condition=Q(role__in=("member", "coach", "owner")), name="invitation_role"
+            ),
+            models.CheckConstraint(
+                condition=Q(membership__isnull=True) | Q(max_uses=1),
+                name="invitation_claim_once",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"invitation {self.pk} to {self.gym_id}"

@@ -1,0 +1,82 @@
+"""Questions about who belongs where. Nothing here writes."""
+
+from django.db.models import QuerySet
+from django.http import HttpRequest
+
+from members.models import Gym, Invitation, Membership, Role, User
+from members.tokens import hash_token
+
+SESSION_GYM = "gym"
+
+
+def memberships(user: User | None) -> QuerySet[Membership]:
+    """Where somebody belongs now, oldest first."""
+    if user is None or not user.is_authenticated:
+        return Membership.objects.none()
+    return (
+        Membership.objects.filter(user=user, left_at=None)
+        .select_related("gym", "user")
+        .order_by("joined_at", "pk")
+    )
+
+
+def membership_for(user: User | None, gym: Gym) -> Membership | None:
+    """Somebody's membership of one gym, unless they left."""
+    return memberships(user).filter(gym=gym).first()
+
+
+def current_membership(request: HttpRequest) -> Membership | None:
+    """The membership the viewer acts with: of the gym they chose, else their first.
+
+    A session says which gym; a device without one may say it by the ``X-Gym``
+    header (the gym's short name). Asked for once a request and user.
+    """
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return None
+    known: tuple[int, Membership | None] | None = getattr(request, "_membership", None)
+    if known is not None and known[0] == user.pk:
+        return known[1]
+    own = list(memberships(user))
+    found = next((m for m in own if m.pk == _chosen(request, own)), None)
+    request._membership = (user.pk, found)  # type: ignore[attr-defined]
+    return found
+
+
+def _chosen(request: HttpRequest, own: list[Membership]) -> int | None:
+    """The key of the membership asked for; None where the header names a foreign gym."""
+    slug = request.headers.get("X-Gym")
+    if slug:
+        return next((m.pk for m in own if m.gym.slug == slug), None)
+    session = getattr(request, "session", None)
+    gym = session.get(SESSION_GYM) if session is not None else None
+    return next((m.pk for m in own if m.gym_id == gym), own[0].pk if own else None)
+
+
+def members_of(gym: Gym) -> QuerySet[Membership]:
+    """Everybody in a gym now, by name."""
+    return (
+        Membership.objects.filter(gym=gym, left_at=None)
+        .select_related("gym", "user")
+        .order_by("display_name", "pk")
+    )
+
+
+def coaches_of(gym: Gym) -> QuerySet[Membership]:
+    return members_of(gym).filter(role__in=(Role.COACH, Role.OWNER))
+
+
+def invitation_for(token: str) -> Invitation | None:
+    """The invitation a link names, usable or not."""
+    return (
+        Invitation.objects.filter(token_hash=hash_token(token))
+        .select_related("gym", "membership", "created_by")
+        .first()
+    )
+
+
+def open_invitations(gym: Gym) -> QuerySet[Invitation]:
+    """Invitations not revoked, for the coach's list; some may have run out."""
+    return Invitation.objects.filter(gym=gym, revoked_at=None).select_related(
+        "membership", "created_by"
+    )

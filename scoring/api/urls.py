@@ -1,0 +1,5 @@
+"""The JSON API, under /api/v1/."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,164 @@
+"""The board store on Redis: sorted sets compared as bytes, so that 64 bits stay exact.
+
+Redis scores are doubles and would merge neighbouring keys above 2**53. So every entry has
+the score 0 and a fixed-width member that sorts best first; ``ZLEXCOUNT`` counts those
+before it. One hash field remembers each result's member, so that it can be replaced.
+
+A class's set carries the ``board_version`` it reflects. A write moves it on only from the
+version just before its own; a reader that finds another version than the class has derives
+the set anew from the scores. So a lost or late write can never show a wrong board, and an
+unreachable Redis only costs time: the database answers.
+"""
+
+from __future__ import annotations
+
+import logging
+import uuid
+from collections.abc import Callable
+from typing import Any
+
+import redis
+from redis.exceptions import RedisError
+
+from scoring.models import Score, StreamedClass
+
+from .base import VIEWS, BoardStore, View
+from .database import DatabaseBoards, entries
+
+logger = logging.getLogger(__name__)
+
+_WIDTH = 20
+_OFFSET = 2**63
+CHUNK = 5_000
+
+# KEYS: version, members, all, prescribed, scaled. ARGV: version, result id, member (empty
+# to remove), view ("prescribed" or "scaled").
+_CHANGE = """
+if redis.call('GET', KEYS[1]) ~= tostring(tonumber(ARGV[1]) - 1) then return 0 end
+local old = redis.call('HGET', KEYS[2], ARGV[2])
+if old then
+  for i = 3, 5 do redis.call('ZREM', KEYS[i], old) end
+  redis.call('HDEL', KEYS[2], ARGV[2])
+end
+if ARGV[3] ~= '' then
+  redis.call('ZADD', KEYS[3], 0, ARGV[3])
+  redis.call('ZADD', ARGV[4] == 'prescribed' and KEYS[4] or KEYS[5], 0, ARGV[3])
+  redis.call('HSET', KEYS[2], ARGV[2], ARGV[3])
+end
+redis.call('SET', KEYS[1], ARGV[1])
+return 1
+"""
+
+
+def prefix_of(key: int, tie_key: int) -> str:
+    """Fixed-width text that sorts best first as bytes: greater key, then smaller tie key."""
+    return f"{_OFFSET - 1 - key:0{_WIDTH}d}{_OFFSET + tie_key:0{_WIDTH}d}"
+
+
+class RedisBoards(BoardStore):
+    """Ranks in O(log n), whatever the size of the class."""
+
+    def __init__(self, url: str, *, prefix: str = "gym") -> None:
+        self._client: redis.Redis = redis.Redis.from_url(
+            url, decode_responses=True, socket_timeout=2, socket_connect_timeout=1
+        )
+        self._prefix = prefix
+        self._change: Any = self._client.register_script(_CHANGE)
+        self._database = DatabaseBoards()
+
+    def _keys(self, class_id: int, suffix: str = "") -> list[str]:
+        base = f"{self._prefix}:board:{{{class_id}}}:"
+        return [base + name + suffix for name in ("version", "members", *VIEWS)]
+
+    def put(self, score: Score, *, version: int) -> None:
+        """Take in a committed score."""
+        member = f"{prefix_of(score.key, score.tie_key)}:{score.result_id}"
+        view = "prescribed" if score.as_prescribed else "scaled"
+        self._write(score, version, member, view)
+
+    def remove(self, score: Score, *, version: int) -> None:
+        """Take a deleted score out."""
+        self._write(score, version, "", "")
+
+    def _write(self, score: Score, version: int, member: str, view: str) -> None:
+        try:
+            self._change(
+                keys=self._keys(score.streamed_class_id),
+                args=[version, score.result_id, member, view],
+            )
+        except RedisError as error:
+            # The next reader sees the old version and derives the set anew.
+            logger.warning("board store did not take a score: %s", type(error).__name__)
+
+    def forget(self, streamed_class_id: int) -> None:
+        """Drop what is kept of a class."""
+        try:
+            self._client.delete(*self._keys(streamed_class_id))
+        except RedisError as error:
+            logger.warning("board store did not forget: %s", type(error).__name__)
+
+    def rank(self, streamed_class: StreamedClass, key: int, tie_key: int, view: View) -> int:
+        """1 + the number of strictly better entries of the view."""
+        top = "(" + prefix_of(key, tie_key)
+        return self._read(
+            streamed_class,
+            lambda keys: 1 + int(self._client.zlexcount(keys[view], "-", top)),
+            lambda: self._database.rank(streamed_class, key, tie_key, view),
+        )
+
+    def total(self, streamed_class: StreamedClass, view: View) -> int:
+        """How many entries the view has."""
+        return self._read(
+            streamed_class,
+            lambda keys: int(self._client.zcard(keys[view])),
+            lambda: self._database.total(streamed_class, view),
+        )
+
+    def _read(
+        self,
+        streamed_class: StreamedClass,
+        ask: Callable[[dict[View, str]], int],
+        instead: Callable[[], int],
+    ) -> int:
+        version, _, *sets = self._keys(streamed_class.pk)
+        try:
+            if self._client.get(version) != str(streamed_class.board_version):
+                self._derive(streamed_class)
+            return ask(dict(zip(VIEWS, sets, strict=True)))
+        except RedisError as error:
+            logger.warning("board store unreachable, asking the database: %s", type(error).__name__)
+            return instead()
+
+    def _derive(self, streamed_class: StreamedClass) -> None:
+        """Build a class's sets from its scores beside the old ones and swap them in.
+
+        The version is read before the scores: what is committed in between is in the set
+        already when its own write comes or is skipped, never missing from it.
+        """
+        version = StreamedClass.objects.values_list("board_version", flat=True).get(
+            pk=streamed_class.pk
+        )
+        keys = self._keys(streamed_class.pk)
+        fresh = self._keys(streamed_class.pk, f":new-{uuid.uuid4().hex}")
+        self._client.delete(*fresh)
+        rows = entries(streamed_class.pk, "all").values_list(
+            "result_id", "key", "tie_key", "as_prescribed"
+        )
+        pipe = self._client.pipeline(transaction=False)
+        for number, (result_id, key, tie_key, as_prescribed) in enumerate(
+            rows.iterator(chunk_size=CHUNK), start=1
+        ):
+            member = f"{prefix_of(key, tie_key)}:{result_id}"
+            pipe.hset(fresh[1], str(result_id), member)
+            pipe.zadd(fresh[2], {member: 0})
+            pipe.zadd(fresh[3] if as_prescribed else fresh[4], {member: 0})
+            if number % CHUNK == 0:
+                pipe.execute()
+        pipe.execute()
+        swap = self._client.pipeline(transaction=True)
+        swap.delete(*keys)
+        for new, key_name in zip(fresh[1:], keys[1:], strict=True):
+            if self._client.exists(new):
+                swap.rename(new, key_name)
+        swap.set(keys[0], version)
+        swap.execute()

@@ -1,0 +1,53 @@
+"""Streamed classes: a workout, a time, a state, and how it is scored."""
+
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from .credits import CreditTableVersion
+from .workouts import Workout
+
+
+class State(models.TextChoices):
+    DRAFT = "draft", "draft"
+    OPEN = "open", "open"
+    CLOSED = "closed", "closed"
+
+
+class StreamedClass(models.Model):
+    """One class. ``board_version`` counts every change that a board could show."""
+
+    gym = models.ForeignKey("members.Gym", on_delete=models.PROTECT, related_name="classes")
+    workout = models.ForeignKey(Workout, on_delete=models.PROTECT, related_name="classes")
+    coach = models.ForeignKey("members.Membership", on_delete=models.PROTECT, related_name="+")
+    starts_at = models.DateTimeField()
+    state = models.CharField(max_length=6, choices=State, default=State.DRAFT)
+    weighted = models.BooleanField("weigh reps by reference seconds", default=False)
+    above_one = models.BooleanField("credits above 1 count", default=False)
+    tie_break_block = models.PositiveSmallIntegerField("split that breaks ties", null=True, blank=True)
+    credit_table = models.ForeignKey(CreditTableVersion, on_delete=models.PROTECT, related_name="+")
+    note = models.TextField("a word to the members", blank=True, max_length=2000)
+    board_version = models.PositiveBigIntegerField(default=0)
+    opened_at = models.DateTimeField(null=True, blank=True)
+    closed_at = models.DateTimeField(null=True, blank=True)
+    created_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("-starts_at", "-pk")
+        verbose_name = "class"
+        verbose_name_plural = "classes"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(state__in=("draft", "open", "closed")), name="class_state"
+            ),
+            models.CheckConstraint(
+                condition=Q(state="draft") | Q(opened_at__isnull=False), name="class_opened_at"
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="closed") | Q(closed_at__isnull=False), name="class_closed_at"
+            ),
+        ]
+        indexes = [models.Index(fields=("gym", "-starts_at"), name="class_gym_starts")]
+
+    def __str__(self) -> str:
+        return f"{self.workout.title}, {self.starts_at:%d %b %Y}"

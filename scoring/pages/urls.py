@@ -1,0 +1,5 @@
+"""The pages people use."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

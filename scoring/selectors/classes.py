@@ -1,0 +1,95 @@
+"""Classes as a viewer may see them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Count, QuerySet
+
+from members.models import Membership
+from scoring import access
+from scoring.models import Result, State, StreamedClass
+
+
+def classes_for(*, viewer: access.Viewer, state: str | None = None) -> QuerySet[StreamedClass]:
+    """Classes of the viewer's gym, the newest first, with ``logged`` results each."""
+    found = access.visible_classes(viewer).select_related("workout", "coach", "gym", "credit_table")
+    if state in State.values:
+        found = found.filter(state=state)
+    return found.annotate(logged=Count("scores")).order_by("-starts_at", "-pk")
+
+
+def class_for(*, viewer: access.Viewer, pk: int) -> StreamedClass | None:
+    """One class, ``None`` if there is none that the viewer may see."""
+    return (
+        access.visible_classes(viewer)
+        .select_related("workout", "coach", "gym", "credit_table")
+        .filter(pk=pk)
+        .first()
+    )
+
+
+def open_to_log(*, viewer: access.Viewer) -> QuerySet[StreamedClass]:
+    """Open classes in which the viewer has no result on the board."""
+    return classes_for(viewer=viewer, state=State.OPEN).exclude(scores__result__member=viewer)
+
+
+def next_classes(*, viewer: access.Viewer, now: datetime) -> QuerySet[StreamedClass]:
+    """Visible classes that are still to come, the soonest first."""
+    return classes_for(viewer=viewer).filter(starts_at__gt=now).order_by("starts_at")
+
+
+@dataclass(frozen=True, slots=True)
+class Attendance:
+    """Who of the gym's active members has logged; ``usual`` marks those missing who logged
+    in at least three of the gym's last six classes before this one."""
+
+    logged: list[Result]
+    missing: list[Membership]
+    usual: frozenset[int]
+
+
+def logged_and_missing(
+    *, streamed_class: StreamedClass, viewer: access.Viewer
+) -> Attendance | None:
+    """For coaches of the class; ``None`` for others."""
+    if not access.may_manage(viewer, streamed_class):
+        return None
+    logged = list(
+        Result.objects.filter(streamed_class=streamed_class, score__isnull=False)
+        .select_related("member", "score", "current")
+        .order_by("member__display_name", "pk")
+    )
+    there = {result.member_id for result in logged}
+    members = Membership.objects.filter(gym=streamed_class.gym_id, left_at__isnull=True)
+    missing = [m for m in members.order_by("display_name", "pk") if m.pk not in there]
+    recent = list(
+        StreamedClass.objects.filter(
+            gym=streamed_class.gym_id, starts_at__lt=streamed_class.starts_at
+        )
+        .exclude(state=State.DRAFT)
+        .order_by("-starts_at")
+        .values_list("pk", flat=True)[:6]
+    )
+    usual = (
+        Result.objects.filter(streamed_class__in=recent, score__isnull=False)
+        .values("member")
+        .annotate(times=Count("pk"))
+        .filter(times__gte=3)
+        .values_list("member", flat=True)
+    )
+    return Attendance(logged, missing, frozenset(usual))
+
+
+def result_in(*, streamed_class: StreamedClass, member: Membership | None) -> Result | None:
+    """A member's result in a class, if it counts."""
+    if member is None:
+        return None
+    return (
+        Result.objects.filter(
+            streamed_class=streamed_class, member=member, current__is_withdrawn=False
+        )
+        .select_related("current", "score")
+        .first()
+    )

@@ -1,0 +1,152 @@
+"""Results opened up, and members' histories."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from members.models import Membership
+from scoring import access, boards
+from scoring.core.breakdown import Breakdown, breakdown
+from scoring.core.figures import figure
+from scoring.mapping import core_result, course_of, rules_of
+from scoring.models import Fact, Result, Score
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedResult:
+    """A result with its score, breakdown and standing. ``facts`` is empty for viewers who
+    may not see corrections, notes and effort; ``score`` is ``None`` once withdrawn."""
+
+    result: Result
+    name: str
+    score: Score | None
+    breakdown: Breakdown | None
+    rank: int | None
+    total: int
+    facts: list[Fact]
+    is_own: bool
+
+
+def result_for(*, viewer: access.Viewer, pk: int) -> Result | None:
+    """One result, ``None`` if there is none that the viewer may see."""
+    result = (
+        Result.objects.filter(pk=pk, current__isnull=False)
+        .select_related(
+            "streamed_class__workout", "streamed_class__gym", "streamed_class__credit_table",
+            "member", "current", "score",
+        )  # fmt: skip
+        .first()
+    )
+    if result is None or not access.may_see_result(viewer, result):
+        return None
+    if not hasattr(result, "score") and not access.may_see_private(viewer, result):
+        return None  # withdrawn: only its owner and coaches know of it
+    return result
+
+
+def breakdown_for(*, result: Result, viewer: access.Viewer) -> OpenedResult | None:
+    """Open a result up, from its stored fact and the credits its class scores by."""
+    if not access.may_see_result(viewer, result):
+        return None
+    streamed_class = result.streamed_class
+    score = getattr(result, "score", None)
+    opened, rank, total = None, None, 0
+    if score is not None and result.current is not None:
+        course = course_of(streamed_class)
+        opened = breakdown(course, core_result(course, result.current), rules_of(streamed_class))
+        store = boards.store()
+        rank = store.rank(streamed_class, score.key, score.tie_key, "all")
+        total = store.total(streamed_class, "all")
+    facts: list[Fact] = []
+    if access.may_see_private(viewer, result):
+        facts = list(result.facts.select_related("entered_by").order_by("-number"))
+    return OpenedResult(
+        result=result,
+        name=access.shown_name(viewer, result.member),
+        score=score,
+        breakdown=opened,
+        rank=rank,
+        total=total,
+        facts=facts,
+        is_own=viewer is not None and viewer.pk == result.member_id,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryRow:
+    """One result of a member. ``pace`` is credited reps a minute (kg in a strength piece);
+    ``index`` is the pace as a percentage of the class's median pace, 100 the middle;
+    ``change`` compares with the repeat before, in percent."""
+
+    result_id: int
+    score: Score
+    rank: int
+    total: int
+    pace: str
+    index: int
+    repeats: int
+    change: str | None
+
+
+def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
+    """Every result of a member, the newest first; empty for who may not see it."""
+    if not access.may_see_history(viewer, member):
+        return []
+    scores = list(
+        Score.objects.filter(result__member=member)
+        .select_related("result", "fact", "streamed_class__workout", "streamed_class__gym")
+        .order_by("streamed_class__starts_at", "pk")
+    )
+    paces = _paces({s.streamed_class_id for s in scores})
+    store = boards.store()
+    last: dict[tuple[str, bool], Fraction] = {}
+    counts: dict[tuple[str, bool], int] = {}
+    rows = []
+    for score in scores:
+        streamed_class = score.streamed_class
+        same = (streamed_class.workout.fingerprint, streamed_class.weighted)
+        performance = Fraction(score.performance)
+        before = last.get(same)
+        change = None
+        if before:
+            percent = (performance / before - 1) * 100
+            change = ("+" if percent > 0 else "") + figure(percent, most=1)
+        last[same] = performance
+        counts[same] = counts.get(same, 0) + 1
+        field = paces[score.streamed_class_id]
+        middle = (field[(len(field) - 1) // 2] + field[len(field) // 2]) / 2
+        rows.append(
+            HistoryRow(
+                result_id=score.result_id,
+                score=score,
+                rank=store.rank(streamed_class, score.key, score.tie_key, "all"),
+                total=len(field),
+                pace=figure(performance * (60 if course_of(streamed_class).limit else 1)),
+                index=round(performance / middle * 100) if middle else 100,
+                repeats=counts[same],
+                change=change,
+            )
+        )
+    return rows[::-1]
+
+
+def _paces(class_ids: set[int]) -> dict[int, list[Fraction]]:
+    """All performances of each class, ascending."""
+    found: dict[int, list[Fraction]] = {}
+    rows = Score.objects.filter(streamed_class__in=class_ids).order_by("key")
+    for class_id, performance in rows.values_list("streamed_class_id", "performance"):
+        found.setdefault(class_id, []).append(Fraction(performance))
+    return found
+
+
+def repeats(*, member: Membership, viewer: access.Viewer) -> list[list[HistoryRow]]:
+    """Results in workouts done more than once, one list a workout, the oldest first."""
+    groups: dict[tuple[str, bool], list[HistoryRow]] = {}
+    for row in reversed(history(member=member, viewer=viewer)):
+        streamed_class = row.score.streamed_class
+        groups.setdefault(
+            (streamed_class.workout.fingerprint, streamed_class.weighted), []
+        ).append(row)
+    several = [rows for rows in groups.values() if len(rows) > 1]
+    return sorted(several, key=lambda rows: rows[-1].score.streamed_class.starts_at, reverse=True)

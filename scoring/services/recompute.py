@@ -1,0 +1,157 @@
+"""Recomputing a class's board: whole, resumable, and shown before it happens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import IntegrityError, transaction
+from django.db.models import F
+
+from scoring import boards
+from scoring.core.ranking import Entry, competition_ranks
+from scoring.core.scoring import RULES_VERSION, score
+from scoring.core.scoring import Score as CoreScore
+from scoring.mapping import core_result, course_of, rules_of, score_fields
+from scoring.models import CreditTableVersion, RecomputeRun, Result, Score, StreamedClass
+
+CHUNK = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A result whose score or rank a recompute would change. ``None`` means no score yet."""
+
+    result_id: int
+    name: str
+    old_rank: int | None
+    new_rank: int
+    old_adjusted: str | None
+    new_adjusted: str
+
+
+def _scored(
+    streamed_class: StreamedClass, table: CreditTableVersion | None, after: int = 0
+) -> Iterator[tuple[Result, CoreScore]]:
+    course, rules = course_of(streamed_class), rules_of(streamed_class, table)
+    results = (
+        Result.objects.filter(
+            streamed_class=streamed_class, pk__gt=after, current__is_withdrawn=False
+        )
+        .select_related("current", "member", "score")
+        .order_by("pk")
+    )
+    for result in results.iterator(chunk_size=CHUNK):
+        if result.current is not None:
+            yield result, score(course, core_result(course, result.current), rules)
+
+
+def differences(
+    *, streamed_class: StreamedClass, table: CreditTableVersion | None = None
+) -> list[Difference]:
+    """Who would move, and whose adjusted mark would change. Writes nothing."""
+    both = list(_scored(streamed_class, table))
+    rows: dict[int, Score] = {
+        row.result_id: row for row in Score.objects.filter(streamed_class=streamed_class)
+    }
+    old_ranks = dict(
+        zip(rows, competition_ranks([Entry(r.key, r.tie_key, "") for r in rows.values()]), strict=True)
+    )
+    new_ranks = competition_ranks([Entry(s.key, s.tie_key, "") for _, s in both])
+    found = []
+    for (result, scored), new_rank in zip(both, new_ranks, strict=True):
+        row = rows.get(result.pk)
+        same = row is not None and all(
+            getattr(row, name) == value for name, value in score_fields(scored).items()
+        )
+        if not same or old_ranks[result.pk] != new_rank:
+            found.append(
+                Difference(
+                    result.pk,
+                    result.member.display_name,
+                    old_ranks.get(result.pk),
+                    new_rank,
+                    row.adjusted_text if row else None,
+                    scored.adjusted.text,
+                )
+            )
+    return sorted(found, key=lambda d: (d.new_rank, d.name.casefold()))
+
+
+def start_recompute(
+    *, streamed_class: StreamedClass, table: CreditTableVersion | None = None, now: datetime
+) -> RecomputeRun:
+    """The run to go on with: the unfinished one of the same rules and credits, else a new one."""
+    wanted = table or streamed_class.credit_table
+    with transaction.atomic():
+        run = RecomputeRun.objects.filter(
+            streamed_class=streamed_class, finished_at__isnull=True
+        ).first()
+        if run and (run.rules_version, run.credit_table_id) == (RULES_VERSION, wanted.pk):
+            return run
+        if run:  # its rules are not the ones wanted any more: start over
+            run.finished_at = now
+            run.save(update_fields=["finished_at"])
+        try:
+            with transaction.atomic():
+                return RecomputeRun.objects.create(
+                    streamed_class=streamed_class,
+                    rules_version=RULES_VERSION,
+                    credit_table=wanted,
+                    started_at=now,
+                )
+        except IntegrityError:  # another worker started it just now
+            return RecomputeRun.objects.get(streamed_class=streamed_class, finished_at=None)
+
+
+def recompute_class(
+    *, streamed_class: StreamedClass, table: CreditTableVersion | None = None, now: datetime
+) -> RecomputeRun:
+    """Recompute every score of a class, in chunks; a run that died goes on where it stopped.
+
+    Each chunk is one transaction that holds the class's row, so nobody's new result can
+    slip between. With ``table`` the class moves to that version of the credits first.
+    """
+    run = start_recompute(streamed_class=streamed_class, table=table, now=now)
+    with transaction.atomic():
+        StreamedClass.objects.filter(pk=streamed_class.pk).exclude(
+            credit_table=run.credit_table_id
+        ).update(credit_table=run.credit_table_id, board_version=F("board_version") + 1)
+    fresh = StreamedClass.objects.select_related("workout", "credit_table").get(pk=streamed_class.pk)
+    while _chunk(fresh, run):
+        pass
+    run.finished_at = now
+    run.save(update_fields=["finished_at"])
+    boards.store().forget(streamed_class.pk)
+    return run
+
+
+def _chunk(streamed_class: StreamedClass, run: RecomputeRun) -> bool:
+    with transaction.atomic():
+        StreamedClass.objects.filter(pk=streamed_class.pk).update(
+            board_version=F("board_version") + 1
+        )
+        done = 0
+        for result, scored in _scored(streamed_class, None, after=run.cursor):
+            fields = score_fields(scored)
+            row = getattr(result, "score", None)
+            if row is None or any(getattr(row, name) != value for name, value in fields.items()):
+                run.moved += 1
+            Score.objects.update_or_create(
+                result=result,
+                defaults={
+                    "streamed_class": streamed_class,
+                    "fact": result.current,
+                    "rules_version": RULES_VERSION,
+                    "credit_table_id": run.credit_table_id,
+                    **fields,
+                },
+            )
+            run.cursor = result.pk
+            done += 1
+            if done == CHUNK:
+                break
+        run.done += done
+        run.save(update_fields=["cursor", "done", "moved"])
+        return done == CHUNK

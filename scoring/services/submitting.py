@@ -1,0 +1,150 @@
+"""Logging a result: once, however often it is sent."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+
+from members.models import Membership
+from scoring import access
+from scoring.mapping import course_of, fact_texts, rules_of
+from scoring.models import Fact, Result, Score, State, StreamedClass, Submission
+from scoring.problems import refuse
+
+from .reading import ChoiceInput, ResultInput, read_result, try_score
+from .writing import add_fact, next_board_version, put_score
+
+__all__ = ["ChoiceInput", "ResultInput", "Submitted", "submit_result", "try_score"]
+
+MAX_KEY = 255
+
+
+@dataclass(frozen=True, slots=True)
+class Submitted:
+    """``created`` for a first result, ``replayed`` if nothing had to be written. ``score``
+    is ``None`` when the replayed result was withdrawn meanwhile."""
+
+    result: Result
+    fact: Fact
+    score: Score | None
+    created: bool
+    replayed: bool
+
+
+def _digest(data: ResultInput) -> str:
+    splits = data.splits if isinstance(data.splits, str) else dict(data.splits)
+    payload = [
+        data.mark,
+        [[c.line, c.option, c.reps] for c in data.choices],
+        data.options,
+        splits,
+        data.note,
+        data.effort,
+    ]
+    return hashlib.sha256(json.dumps(payload, sort_keys=True).encode()).hexdigest()
+
+
+def _replayed(
+    streamed_class: StreamedClass, member: Membership, key: str, digest: str
+) -> Submitted | None:
+    """What the same key was answered with before, if it was."""
+    before = (
+        Submission.objects.filter(streamed_class=streamed_class, member=member, key=key)
+        .select_related("fact__result")
+        .first()
+        if key
+        else None
+    )
+    if before is None:
+        return None
+    if before.digest != digest:
+        raise refuse(
+            "key", "Something else was sent under this key before.",
+            "Send a new result under a new key.", "conflict",
+        )  # fmt: skip
+    result = before.fact.result
+    score = Score.objects.filter(result=result).first()
+    return Submitted(result, before.fact, score, before.is_new_result, True)
+
+
+def submit_result(
+    *,
+    streamed_class: StreamedClass,
+    member: Membership,
+    entered_by: Membership,
+    data: ResultInput,
+    key: str,
+    now: datetime,
+    reason: str = "",
+) -> Submitted:
+    """Log what a member did.
+
+    The same ``key`` with the same data answers as the first time did; what equals the
+    current fact adds none. Something else is a correction, kept with its predecessor.
+    Members log for themselves while the class is open; a coach logs for anybody of the
+    gym, in a closed class with a ``reason``.
+
+    Raises
+    ------
+    Refused
+        ``invalid`` input, ``closed`` class, ``forbidden`` person, or a ``conflict`` of keys.
+    """
+    is_coach = access.may_manage(entered_by, streamed_class)
+    if member.gym_id != streamed_class.gym_id or (entered_by.pk != member.pk and not is_coach):
+        raise refuse("", "You can only log for yourself in your own gym.", kind="forbidden")
+    if not access.may_see_class(entered_by, streamed_class):
+        raise refuse("", "This class is not open yet.", kind="forbidden")
+    if len(key) > MAX_KEY:
+        raise refuse("key", "That key is too long.", f"At most {MAX_KEY} characters.")
+    digest = _digest(data)
+    if replayed := _replayed(streamed_class, member, key, digest):
+        return replayed
+    only_open = streamed_class.state != State.CLOSED or not is_coach
+    if not only_open and not reason.strip():
+        raise refuse("reason", "The class is closed.", "Say why it is entered now.", "closed")
+    course, rules = course_of(streamed_class), rules_of(streamed_class)
+    read, scored = read_result(course, rules, data)
+    texts = fact_texts(course, read)
+    with transaction.atomic():
+        version = next_board_version(streamed_class, only_open=only_open)
+        if replayed := _replayed(streamed_class, member, key, digest):
+            transaction.set_rollback(True)  # the version stays as it was
+            return replayed
+        result, created = Result.objects.select_related("current").get_or_create(
+            streamed_class=streamed_class, member=member
+        )
+        current = result.current
+        same = (
+            current is not None
+            and not current.is_withdrawn
+            and (current.note, current.effort) == (data.note, data.effort)
+            and all(getattr(current, name) == text for name, text in texts.items())
+        )
+        if same and current is not None:
+            fact = current
+        else:
+            fact = add_fact(
+                result=result,
+                texts=texts,
+                note=data.note,
+                effort=data.effort,
+                entered_by=entered_by,
+                reason=reason.strip(),
+                now=now,
+            )
+        score = put_score(streamed_class=streamed_class, fact=fact, scored=scored, version=version)
+        if key:
+            Submission.objects.create(
+                streamed_class=streamed_class,
+                member=member,
+                key=key,
+                digest=digest,
+                fact=fact,
+                is_new_result=created,
+                created_at=now,
+            )
+        return Submitted(result, fact, score, created, same)

@@ -1,0 +1,92 @@
+"""The one place that writes facts and scores."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import F
+
+from members.models import Membership
+from scoring import boards
+from scoring.core.scoring import RULES_VERSION
+from scoring.core.scoring import Score as CoreScore
+from scoring.mapping import score_fields
+from scoring.models import Fact, Result, Score, State, StreamedClass
+from scoring.problems import refuse
+
+
+def next_board_version(streamed_class: StreamedClass, *, only_open: bool) -> int:
+    """Count the board's version up and hold the class's row until the transaction ends.
+
+    Everything that changes a board starts here, so changes of one class queue up and a
+    class that was closed meanwhile is noticed. Raises ``Refused`` (closed).
+    """
+    rows = StreamedClass.objects.filter(pk=streamed_class.pk)
+    if only_open:
+        rows = rows.filter(state=State.OPEN)
+    if not rows.update(board_version=F("board_version") + 1):
+        raise refuse(
+            "", "This class is not open for logging.", "Ask your coach to enter it for you.",
+            "closed",
+        )  # fmt: skip
+    version: int = StreamedClass.objects.values_list("board_version", flat=True).get(
+        pk=streamed_class.pk
+    )
+    return version
+
+
+def add_fact(
+    *,
+    result: Result,
+    texts: dict[str, str],
+    note: str,
+    effort: int | None,
+    entered_by: Membership,
+    reason: str,
+    now: datetime,
+    is_withdrawn: bool = False,
+) -> Fact:
+    """Append the next fact of a result and make it the current one."""
+    number = result.facts.count() + 1
+    fact = Fact.objects.create(
+        result=result,
+        number=number,
+        note=note,
+        effort=effort,
+        entered_by=entered_by,
+        reason=reason,
+        is_withdrawn=is_withdrawn,
+        created_at=now,
+        **texts,
+    )
+    result.current = fact
+    result.save(update_fields=["current"])
+    return fact
+
+
+def put_score(
+    *, streamed_class: StreamedClass, fact: Fact, scored: CoreScore, version: int
+) -> Score:
+    """Write a result's score and tell the board once it is committed."""
+    row, _ = Score.objects.update_or_create(
+        result=fact.result,
+        defaults={
+            "streamed_class": streamed_class,
+            "fact": fact,
+            "rules_version": RULES_VERSION,
+            "credit_table_id": streamed_class.credit_table_id,
+            **score_fields(scored),
+        },
+    )
+    transaction.on_commit(lambda: boards.store().put(row, version=version))
+    return row
+
+
+def drop_score(*, result: Result, version: int) -> None:
+    """Take a withdrawn result off the board."""
+    row = Score.objects.filter(result=result).first()
+    if row is None:
+        return
+    row.delete()
+    transaction.on_commit(lambda: boards.store().remove(row, version=version))
