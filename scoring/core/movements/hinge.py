@@ -48,7 +48,7 @@ _add(
 _add(
     "staggered deadlift",
     "3",
-    "Weight on the front foot, back toes as a prop, fold until the load passes the knee, then stand.",
+    "Weight on the front foot, back toes down, fold until the load passes the knee, then stand.",
     load=True,
     sides=Sides.ONE,
     easier=("romanian deadlift", "hip hinge"),
@@ -69,7 +69,7 @@ _add(
 _add(
     "hip hinge",
     "2.5",
-    "Hands on hips, push them back with a long back until the hamstrings stop you, then stand tall.",
+    "Hands on hips, push them back with a long back until the thighs stop you, then stand tall.",
     aka=("bodyweight hinge",),
 )
 _add(
@@ -147,7 +147,7 @@ _add(
 _add(
     "single-leg glute bridge",
     "2.5",
-    "One foot flat and the other leg off the floor, hips rise level to a straight line and come down.",
+    "One foot flat and the other leg up, hips rise level to a straight line and come down.",
     sides=Sides.ONE,
     easier=("glute bridge",),
     aka=("single-leg bridge", "one-leg bridge"),

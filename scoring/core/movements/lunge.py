@@ -25,7 +25,7 @@ _add(
     sides=Sides.ONE,
     easier=("reverse lunge", "split squat"),
     caution=_KNEE,
-    aka=("lunge", "front lunge"),
+    aka=("front lunge",),
 )
 _add(
     "walking lunge",
@@ -60,7 +60,7 @@ _add(
 _add(
     "lateral lunge",
     "2.5",
-    "Step wide and sit over one bent knee with the other leg straight, then return to a full stand.",
+    "Step wide and sit over one bent knee with the other leg straight, then return to a stand.",
     load=True,
     sides=Sides.ONE,
     easier=("air squat",),
@@ -162,4 +162,13 @@ _add(
     load=True,
     sides=Sides.EITHER,
     aka=("heel raise",),
+)
+_add(
+    "lunge",
+    "2.2",
+    "One step forward or back, rear knee to the floor softly, then return to a full stand.",
+    load=True,
+    sides=Sides.ONE,
+    easier=("split squat", "assisted lunge"),
+    caution=_KNEE,
 )

@@ -105,7 +105,7 @@ _add(
     "On one knee, hips tucked, shift forward until the front of the rear hip stretches.",
     sides=Sides.ONE,
     caution=_SOFT,
-    aka=("kneeling hip stretch", "couch stretch"),
+    aka=("kneeling hip stretch",),
 )
 _add(
     "hamstring stretch",

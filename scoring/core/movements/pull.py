@@ -17,7 +17,7 @@ _add(
     easier=("band row",),
     gear=("dumbbell or kettlebell",),
     caution=_BACK,
-    aka=("one-arm row", "single-arm dumbbell row"),
+    aka=("one-arm row",),
 )
 _add(
     "bent-over row",
@@ -27,7 +27,7 @@ _add(
     easier=("single-arm row", "band row"),
     gear=("barbell, dumbbells or kettlebells",),
     caution=_BACK,
-    aka=("bent row", "barbell row", "dumbbell row"),
+    aka=("bent row",),
 )
 _add(
     "gorilla row",
@@ -120,7 +120,7 @@ _add(
     easier=("band-assisted pull-up", "inverted row", "band lat pull-down"),
     gear=("pull-up bar",),
     caution=_BAR,
-    aka=("pullup", "strict pull-up"),
+    aka=("strict pull-up",),
 )
 _add(
     "chin-up",
@@ -152,7 +152,7 @@ _add(
 _add(
     "jumping pull-up",
     "2",
-    "From bent knees under the bar, jump and pull until the chin is over it, then come down softly.",
+    "From bent knees under the bar, jump and pull the chin over it, then come down softly.",
     easier=("inverted row", "band lat pull-down"),
     gear=("pull-up bar", "box"),
     caution=_BAR,
@@ -173,7 +173,7 @@ _add(
     easier=("single-arm row", "band row"),
     gear=("low bar or sturdy table",),
     caution=_TABLE,
-    aka=("table row", "body row", "ring row", "suspension row"),
+    aka=("table row", "body row"),
 )
 _add(
     "towel row",
@@ -216,4 +216,32 @@ _add(
     gear=("dumbbell",),
     caution="Hold the dumbbell's head with both hands.",
     aka=("pullover",),
+)
+_add(
+    "dumbbell row",
+    "2.2",
+    "Trunk still and near level, dumbbells go from straight arms to the ribs.",
+    load=True,
+    sides=Sides.EITHER,
+    easier=("single-arm row", "band row"),
+    gear=("dumbbells",),
+    caution=_BACK,
+)
+_add(
+    "barbell row",
+    "2.5",
+    "Trunk still and near level, the bar goes from straight arms to the belly.",
+    load=True,
+    easier=("single-arm row", "band row"),
+    gear=("barbell",),
+    caution=_BACK,
+)
+_add(
+    "ring row",
+    "2.2",
+    "Body in one line under the rings, from straight arms the hands reach the ribs.",
+    easier=("single-arm row", "band row"),
+    gear=("rings or straps",),
+    caution=_TABLE,
+    aka=("strap row",),
 )

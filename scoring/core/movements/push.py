@@ -59,7 +59,7 @@ _add(
     "1.8",
     "Hands under the chest with elbows along the ribs, chest touches, arms straighten fully.",
     easier=("push-up", "knee push-up"),
-    aka=("diamond push-up", "narrow push-up"),
+    aka=("narrow push-up",),
 )
 _add(
     "wide push-up",
@@ -131,7 +131,6 @@ _add(
     easier=("floor press", "push-up"),
     gear=("barbell or dumbbells", "bench"),
     caution="Alone at home use dumbbells, or a bar with safety arms.",
-    aka=("dumbbell bench press",),
 )
 _add(
     "floor press",
@@ -141,7 +140,6 @@ _add(
     sides=Sides.EITHER,
     easier=("push-up", "knee push-up"),
     gear=("dumbbells, kettlebells or barbell",),
-    aka=("dumbbell floor press",),
 )
 _add(
     "shoulder press",
@@ -202,7 +200,6 @@ _add(
     easier=("push press", "shoulder press"),
     gear=("dumbbell, kettlebell or barbell",),
     caution=_OVERHEAD,
-    aka=("jerk",),
 )
 _add(
     "split jerk",
@@ -246,4 +243,20 @@ _add(
     sides=Sides.EITHER,
     gear=("dumbbell or band",),
     aka=("tricep extension", "overhead triceps extension"),
+)
+_add(
+    "diamond push-up",
+    "1.8",
+    "Thumbs and first fingers touch under the chest, which meets the hands before the arms "
+    "straighten.",
+    easier=("close-grip push-up", "push-up"),
+)
+_add(
+    "dumbbell bench press",
+    "3",
+    "Both dumbbells come to chest height under control and the arms straighten fully above it.",
+    load=True,
+    sides=Sides.EITHER,
+    easier=("floor press", "push-up"),
+    gear=("dumbbells", "bench"),
 )

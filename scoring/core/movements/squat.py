@@ -11,7 +11,7 @@ _add(
     "1.8",
     "Hips drop below the top of the knees with heels down, then knees and hips straighten fully.",
     easier=("box squat",),
-    aka=("bodyweight squat", "squat"),
+    aka=("bodyweight squat",),
 )
 _add(
     "box squat",
@@ -42,7 +42,7 @@ _add(
 _add(
     "front squat",
     "3",
-    "Load on the front of the shoulders, elbows high, hips below the knees, then stand up straight.",
+    "Load on the front of the shoulders, hips below the knees, then stand up straight.",
     load=True,
     easier=("goblet squat", "air squat"),
     gear=("barbell, dumbbells or kettlebells",),
@@ -132,4 +132,12 @@ _add(
     easier=("air squat",),
     gear=("plates or a thick book",),
     aka=("heels-elevated squat",),
+)
+_add(
+    "squat",
+    "2.2",
+    "Hips drop below the top of the knees with heels down, then knees and hips straighten fully.",
+    load=True,
+    easier=("air squat", "box squat"),
+    caution=_BACK,
 )

@@ -46,7 +46,6 @@ _add(
     "Chest and thighs touch the floor beside the line or load, then both feet cross over it.",
     easier=("burpee", "step-back burpee"),
     caution=_FLOOR,
-    aka=("burpee over the dumbbell", "burpee over the bar", "lateral burpee over the bar"),
 )
 _add(
     "burpee box jump",
@@ -135,7 +134,6 @@ _add(
     easier=("hang clean", "deadlift"),
     gear=("dumbbell, kettlebell or barbell",),
     caution=_BACK,
-    aka=("power clean",),
 )
 _add(
     "hang clean",
@@ -208,7 +206,6 @@ _add(
     easier=("single-arm snatch", "ground to overhead"),
     gear=("barbell, dumbbell or kettlebell",),
     caution=_BACK,
-    aka=("power snatch",),
 )
 _add(
     "single-arm snatch",
@@ -219,7 +216,7 @@ _add(
     easier=("single-arm clean and press", "single-arm swing"),
     gear=("dumbbell or kettlebell",),
     caution=_BACK,
-    aka=("one-arm snatch", "dumbbell snatch", "kettlebell snatch"),
+    aka=("one-arm snatch",),
 )
 _add(
     "single-arm clean and press",
@@ -235,7 +232,7 @@ _add(
 _add(
     "turkish get-up",
     "20",
-    "From lying to standing and back with the load above the shoulder on a straight arm throughout.",
+    "From lying to standing and back, the load on a straight arm above the shoulder throughout.",
     load=True,
     sides=Sides.ONE,
     easier=("half get-up",),
@@ -277,4 +274,50 @@ _add(
     "One straight punch into the air with the hip turning and the other hand at the chin.",
     sides=Sides.ONE,
     aka=("shadow boxing", "punch"),
+)
+_add(
+    "burpee over the bar",
+    "5",
+    "Chest and thighs touch the floor beside the bar, then both feet cross over it.",
+    easier=("burpee", "step-back burpee"),
+    gear=("barbell",),
+    caution=_FLOOR,
+)
+_add(
+    "power clean",
+    "3.5",
+    "From the floor, caught at the shoulders above a deep squat, and ending at a full stand.",
+    load=True,
+    easier=("hang clean", "deadlift"),
+    gear=("barbell",),
+    caution=_BACK,
+)
+_add(
+    "power snatch",
+    "3.5",
+    "From the floor, caught on straight arms above a deep squat, and ending at a full stand.",
+    load=True,
+    easier=("ground to overhead", "deadlift"),
+    gear=("barbell",),
+    caution=_BACK,
+)
+_add(
+    "dumbbell snatch",
+    "2.8",
+    "In one go the dumbbell travels from the floor to one straight arm above the head.",
+    load=True,
+    sides=Sides.ONE,
+    easier=("single-arm clean and press", "single-arm swing"),
+    gear=("dumbbell",),
+    caution=_BACK,
+)
+_add(
+    "kettlebell snatch",
+    "2.4",
+    "In one go the bell swings from between the legs to one straight arm above the head.",
+    load=True,
+    sides=Sides.ONE,
+    easier=("single-arm clean and press", "single-arm swing"),
+    gear=("kettlebell",),
+    caution="Guide the bell round the wrist so that it does not bang the forearm. " + _BACK,
 )
