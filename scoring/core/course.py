@@ -93,8 +93,9 @@ class Course:
         A valid prescription.
     weighted
         Whether a rep weighs its reference seconds in place of counting one. They are the
-        catalogue's usual seconds a rep; a hold weighs its own seconds, a distance
-        ``SECONDS_PER_METRE``, a movement the catalogue doesn't know ``USUAL_SECONDS``.
+        catalogue's usual seconds a rep (a metre of a distance); a hold weighs its own
+        seconds, a movement the catalogue doesn't know ``USUAL_SECONDS`` a rep or
+        ``SECONDS_PER_METRE``.
 
     Attributes
     ----------
@@ -176,9 +177,10 @@ class Course:
         units = line.units_per_rep or line.count or 1
         if line.unit is Unit.SECONDS:
             return units * 10
-        if line.unit is Unit.METRES:
-            return max(1, round(units * SECONDS_PER_METRE * 10))
         known = catalogue.find(line.movement)
+        if line.unit is Unit.METRES:
+            metre = known.seconds if known else SECONDS_PER_METRE
+            return max(1, round(units * metre * 10))
         return max(1, round((known.seconds if known else USUAL_SECONDS) * 10))
 
     def _cumulative_line_reps(self) -> list[tuple[int, ...]]:
