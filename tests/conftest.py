@@ -1,0 +1,114 @@
+"""What tests share: a gym with people, classes on its board, and a clean board store."""
+
+import os
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import pytest
+from django.conf import settings
+from hypothesis import HealthCheck
+from hypothesis import settings as hypothesis_settings
+
+from members.models import Gym, Membership, Role, User
+
+hypothesis_settings.register_profile(
+    "project", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+hypothesis_settings.load_profile("project")
+
+NOW = datetime(2026, 11, 24, 18, 30, tzinfo=UTC)
+
+TWO_LADDERS = """Two ladders and a tide
+cap 18:00
+
+18-12-6
+goblet squat @ 20 kg
+hollow rock
+  or tuck rock, credit 0.75
+
+14-10-6
+single-arm row @ 16 kg, alternating
+hand-release push-up
+  or knee push-up, credit 0.7
+
+amrap in the time left, one side per round
+4 push press @ 16 kg
+8 reverse lunge
+12 sit-up
+"""
+
+FOR_TIME = """Two ladders
+cap 14:00
+
+18-12-6
+goblet squat @ 20 kg
+hollow rock
+  or tuck rock, credit 0.75
+
+14-10-6
+single-arm row @ 16 kg, alternating
+hand-release push-up
+  or knee push-up, credit 0.7
+"""
+
+
+@dataclass
+class People:
+    """A gym's cast: an owner, a coach, members, and somebody of another gym."""
+
+    gym: Gym
+    owner: Membership
+    coach: Membership
+    ana: Membership
+    ben: Membership
+    cleo: Membership
+    stranger_gym: Gym
+    foreigner: Membership
+    foreign_coach: Membership
+
+    @property
+    def members(self) -> list[Membership]:
+        return [self.ana, self.ben, self.cleo]
+
+
+def add_member(gym: Gym, name: str, role: str = Role.MEMBER, *, email: str = "") -> Membership:
+    user = User.objects.create_user(email or f"{name.lower().replace(' ', '.')}@example.org")
+    return Membership.objects.create(gym=gym, user=user, display_name=name, role=role)
+
+
+def make_people() -> People:
+    gym = Gym.objects.create(name="Harbour Street", slug="harbour", timezone="Europe/Lisbon")
+    other = Gym.objects.create(name="Hilltop", slug="hilltop")
+    return People(
+        gym=gym,
+        owner=add_member(gym, "Olga Owner", Role.OWNER),
+        coach=add_member(gym, "Carl Coach", Role.COACH),
+        ana=add_member(gym, "Ana Sol"),
+        ben=add_member(gym, "Ben Okoro"),
+        cleo=add_member(gym, "Cleo Wren"),
+        stranger_gym=other,
+        foreigner=add_member(other, "Finn Far"),
+        foreign_coach=add_member(other, "Cora Other", Role.COACH),
+    )
+
+
+@pytest.fixture
+def people(db) -> People:
+    return make_people()
+
+
+@pytest.fixture(autouse=True)
+def _clean_redis():
+    """Boards of one test must not be seen by the next: ids come again."""
+    yield
+    if settings.REDIS_URL:
+        import redis
+
+        client = redis.Redis.from_url(settings.REDIS_URL)
+        for key in client.scan_iter(f"*{settings.REDIS_PREFIX}*"):
+            client.delete(key)
+
+
+@pytest.fixture(scope="session")
+def in_ci() -> bool:
+    return os.environ.get("CI", "").lower() == "true"
