@@ -32,8 +32,7 @@ KINDS = {
     "gone": (410, "That is no longer open"),
 }
 TOO_BIG = (
-    "The body is larger than this site takes (2 MB). Nothing was saved. "
-    "Send fewer lines at a time."
+    "The body is larger than this site takes (2 MB). Nothing was saved. Send fewer lines at a time."
 )
 
 
@@ -77,7 +76,7 @@ class PreconditionFailed(exceptions.APIException):
 
 
 def pointer(name: str | None) -> str:
-    """A JSON pointer (RFC 6901) from a dotted name: ``choices.1.option`` → ``/choices/1/option``."""
+    """A JSON pointer (RFC 6901) of a dotted name: ``a.1.b`` → ``/a/1/b``."""
     if not name or name == "non_field_errors":
         return ""
     parts = [part for part in name.split(".") if part != "non_field_errors"]
@@ -201,7 +200,7 @@ class ProblemSerializer(serializers.Serializer[Any]):
     status = serializers.IntegerField()
     detail = serializers.CharField(allow_blank=True)
     instance = serializers.CharField()
-    errors = FaultSerializer(many=True, required=False)
+    errors = FaultSerializer(many=True, required=False)  # type: ignore[assignment]
 
 
 def name_the_media_type(result: dict[str, Any], generator: Any, **_: Any) -> dict[str, Any]:

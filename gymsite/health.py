@@ -28,9 +28,7 @@ def metrics(request: HttpRequest) -> HttpResponse:
     """Numbers for Prometheus: for staff, or who holds METRICS_TOKEN."""
     sent = request.headers.get("Authorization", "")
     token = settings.METRICS_TOKEN
-    by_token = bool(token) and secrets.compare_digest(
-        sent.encode(), f"Bearer {token}".encode()
-    )
+    by_token = bool(token) and secrets.compare_digest(sent.encode(), f"Bearer {token}".encode())
     if not by_token and not getattr(request.user, "is_staff", False):
         raise PermissionDenied
     return ExportToDjangoView(request)

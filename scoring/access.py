@@ -77,9 +77,9 @@ def may_see_history(viewer: Viewer, member: Membership) -> bool:
 
 def shown_name(viewer: Viewer, member: Membership) -> str:
     """The name under which a viewer sees a member."""
-    if viewer is not None and viewer.gym_id == member.gym_id:
-        if viewer.pk == member.pk or viewer.is_coach:
-            return member.display_name
+    inside = viewer is not None and viewer.gym_id == member.gym_id
+    if viewer is not None and inside and (viewer.pk == member.pk or viewer.is_coach):
+        return member.display_name
     if member.shown_as == ShownAs.INITIALS:
         return "".join(f"{word[0].upper()}." for word in member.display_name.split())
     if member.shown_as == ShownAs.UNNAMED:

@@ -39,12 +39,12 @@ def _table(pk: int) -> CreditTable:
     return CreditTable.from_dict(CreditTableVersion.objects.get(pk=pk).rules)
 
 
-def rules_of(
-    streamed_class: StreamedClass, table: CreditTableVersion | None = None
-) -> Rules:
+def rules_of(streamed_class: StreamedClass, table: CreditTableVersion | None = None) -> Rules:
     """What a class scores by; ``table`` tries another version of the credits."""
     return Rules(
-        table=CreditTable.from_dict(table.rules) if table else _table(streamed_class.credit_table_id),
+        table=CreditTable.from_dict(table.rules)
+        if table
+        else _table(streamed_class.credit_table_id),
         above_one=streamed_class.above_one,
         tie_break_block=streamed_class.tie_break_block,
     )

@@ -18,7 +18,7 @@ class Item:
     line: int | None = None
 
 
-class Refused(Exception):  # noqa: N818 - it is a refusal, not a fault
+class Refused(Exception):
     """Bad input or a forbidden act; nothing was changed.
 
     ``kind`` tells what sort: ``invalid`` input, a ``conflict`` with what is there, a class

@@ -21,7 +21,7 @@ FOLDED = str.maketrans(
 )
 """Signs that mean the same on a board; names are written with the plain ones."""
 
-_WORD = r"(?:[^\W\d_][^\s@,;:#=%]*|\d+-[^\W\d_][^\s@,;:#=%]*|\([^\s@,;:#=%]+|[&+])"
+_WORD = r"(?:[^\W\d_][^\s@,;:#=%]*|\d+-[^\W\d_][^\s@,;:#=%]*|\([^\W\d_][^\s@,;:#=%]*|[&+])"
 _NAME = re.compile(rf"(?![&+(])(?:\d+/\d+ )?{_WORD}(?: {_WORD})*")
 
 
@@ -48,6 +48,6 @@ def name_problem(name: str) -> str:
         return f"{name!r} is no name for a movement: write words, without @ , ; or loose numbers."
     words = name.split()
     for position, word in enumerate(words):
-        if word in RESERVED or (position == 0 and word in RESERVED_FIRST):
+        if word.strip("()") in RESERVED or (position == 0 and word in RESERVED_FIRST):
             return f"{word!r} cannot stand there in a movement's name: leave it out."
     return ""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from .prescription import Block, BlockKind, Line, Option, Unit, Workout, clock_text, decimal_text
 
+_UNITS = {Unit.REPS: "", Unit.CALORIES: "cal ", Unit.METRES: "m ", Unit.SECONDS: "s "}
+
 
 def to_text(workout: Workout) -> str:
     """The one canonical text; ``parse`` reads it back to the same workout."""
@@ -44,18 +46,15 @@ def _block(block: Block) -> str:
 
 
 def _line(line: Line, kind: BlockKind) -> str:
-    text = line.movement
-    if line.count is not None:
-        if line.unit is Unit.SECONDS:
-            text = f"{clock_text(line.count)} {text}"
-        elif line.unit is Unit.METRES:
-            text = f"{line.count} m {text}"
-        elif line.unit is Unit.CALORIES:
-            text = f"{line.count} cal {text}"
-        else:
-            text = f"{line.count} {text}"
-    elif kind is BlockKind.INTERVALS:
-        text = f"max {text}"
+    unit = _UNITS[line.unit]
+    if line.count is None:
+        # A ladder has its counts in the scheme, a strength piece in its header.
+        text = f"max {unit}" if kind is BlockKind.INTERVALS else unit
+    elif line.unit is Unit.SECONDS:
+        text = f"{clock_text(line.count)} "
+    else:
+        text = f"{line.count} {unit}"
+    text += line.movement
     if line.load:
         text += f" @ {line.load}"
     if line.alternating:
@@ -63,12 +62,9 @@ def _line(line: Line, kind: BlockKind) -> str:
     if line.per_side:
         text += ", per side"
     if line.units_per_rep:
-        unit = (
-            clock_text(line.units_per_rep)
-            if line.unit is Unit.SECONDS
-            else f"{line.units_per_rep} m"
-        )
-        text += f", {unit} a rep"
+        is_time = line.unit is Unit.SECONDS
+        size = clock_text(line.units_per_rep) if is_time else f"{line.units_per_rep} m"
+        text += f", {size} a rep"
     return text
 
 

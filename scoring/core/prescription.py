@@ -323,7 +323,7 @@ class Workout:
                     "since nothing comes after it on the course.",
                     block=index,
                 )
-        index, last = scored[-1] if scored else (None, None)
+        index, last = scored[-1] if scored else (0, None)
         if last and last.kind is BlockKind.AMRAP and last.seconds is not None:
             if len(scored) > 1:
                 raise PrescriptionError(

@@ -24,7 +24,9 @@ class StreamedClass(models.Model):
     state = models.CharField(max_length=6, choices=State, default=State.DRAFT)
     weighted = models.BooleanField("weigh reps by reference seconds", default=False)
     above_one = models.BooleanField("credits above 1 count", default=False)
-    tie_break_block = models.PositiveSmallIntegerField("split that breaks ties", null=True, blank=True)
+    tie_break_block = models.PositiveSmallIntegerField(
+        "split that breaks ties", null=True, blank=True
+    )
     credit_table = models.ForeignKey(CreditTableVersion, on_delete=models.PROTECT, related_name="+")
     note = models.TextField("a word to the members", blank=True, max_length=2000)
     board_version = models.PositiveBigIntegerField(default=0)

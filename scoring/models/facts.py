@@ -14,12 +14,16 @@ class Result(models.Model):
     streamed_class = models.ForeignKey(
         StreamedClass, on_delete=models.PROTECT, related_name="results"
     )
-    member = models.ForeignKey("members.Membership", on_delete=models.PROTECT, related_name="results")
+    member = models.ForeignKey(
+        "members.Membership", on_delete=models.PROTECT, related_name="results"
+    )
     current = models.ForeignKey("Fact", on_delete=models.PROTECT, null=True, related_name="+")
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=("streamed_class", "member"), name="result_once_a_class"),
+            models.UniqueConstraint(
+                fields=("streamed_class", "member"), name="result_once_a_class"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -40,9 +44,7 @@ class Fact(Immutable):
     splits = models.TextField(blank=True)
     note = models.TextField(blank=True, max_length=2000)
     effort = models.PositiveSmallIntegerField(null=True, blank=True)
-    entered_by = models.ForeignKey(
-        "members.Membership", on_delete=models.PROTECT, related_name="+"
-    )
+    entered_by = models.ForeignKey("members.Membership", on_delete=models.PROTECT, related_name="+")
     reason = models.CharField(max_length=500, blank=True)
     is_withdrawn = models.BooleanField(default=False)
     created_at = models.DateTimeField(default=timezone.now)

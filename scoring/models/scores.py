@@ -16,7 +16,9 @@ class Score(models.Model):
     """
 
     result = models.OneToOneField(Result, on_delete=models.CASCADE, related_name="score")
-    streamed_class = models.ForeignKey(StreamedClass, on_delete=models.CASCADE, related_name="scores")
+    streamed_class = models.ForeignKey(
+        StreamedClass, on_delete=models.CASCADE, related_name="scores"
+    )
     fact = models.ForeignKey(Fact, on_delete=models.PROTECT, related_name="+")
     rules_version = models.PositiveIntegerField()
     credit_table = models.ForeignKey(CreditTableVersion, on_delete=models.PROTECT, related_name="+")

@@ -72,9 +72,12 @@ def _ordered(streamed_class: StreamedClass, view: View) -> QuerySet[Score]:
         entries(streamed_class.pk, view)
         .select_related("result__member", "fact")
         .order_by(
-            "-key", "tie_key", Lower("result__member__display_name"),
-            "result__member__display_name", "pk",
-        )  # fmt: skip
+            "-key",
+            "tie_key",
+            Lower("result__member__display_name"),
+            "result__member__display_name",
+            "pk",
+        )
     )
 
 
@@ -90,7 +93,11 @@ def _position(streamed_class: StreamedClass, view: View, row: Score) -> int:
 
 
 def _rows(
-    streamed_class: StreamedClass, viewer: access.Viewer, view: View, scores: list[Score], total: int
+    streamed_class: StreamedClass,
+    viewer: access.Viewer,
+    view: View,
+    scores: list[Score],
+    total: int,
 ) -> list[BoardRow]:
     """Ranks counted over the whole view, never over the page."""
     store = boards.store()

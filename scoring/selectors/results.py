@@ -33,9 +33,13 @@ def result_for(*, viewer: access.Viewer, pk: int) -> Result | None:
     result = (
         Result.objects.filter(pk=pk, current__isnull=False)
         .select_related(
-            "streamed_class__workout", "streamed_class__gym", "streamed_class__credit_table",
-            "member", "current", "score",
-        )  # fmt: skip
+            "streamed_class__workout",
+            "streamed_class__gym",
+            "streamed_class__credit_table",
+            "member",
+            "current",
+            "score",
+        )
         .first()
     )
     if result is None or not access.may_see_result(viewer, result):
@@ -145,8 +149,8 @@ def repeats(*, member: Membership, viewer: access.Viewer) -> list[list[HistoryRo
     groups: dict[tuple[str, bool], list[HistoryRow]] = {}
     for row in reversed(history(member=member, viewer=viewer)):
         streamed_class = row.score.streamed_class
-        groups.setdefault(
-            (streamed_class.workout.fingerprint, streamed_class.weighted), []
-        ).append(row)
+        groups.setdefault((streamed_class.workout.fingerprint, streamed_class.weighted), []).append(
+            row
+        )
     several = [rows for rows in groups.values() if len(rows) > 1]
     return sorted(several, key=lambda rows: rows[-1].score.streamed_class.starts_at, reverse=True)

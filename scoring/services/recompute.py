@@ -14,7 +14,7 @@ from scoring.core.ranking import Entry, competition_ranks
 from scoring.core.scoring import RULES_VERSION, score
 from scoring.core.scoring import Score as CoreScore
 from scoring.mapping import core_result, course_of, rules_of, score_fields
-from scoring.models import CreditTableVersion, RecomputeRun, Result, Score, StreamedClass
+from scoring.models import CreditTableVersion, Fact, RecomputeRun, Result, Score, StreamedClass
 
 CHUNK = 200
 
@@ -33,7 +33,7 @@ class Difference:
 
 def _scored(
     streamed_class: StreamedClass, table: CreditTableVersion | None, after: int = 0
-) -> Iterator[tuple[Result, CoreScore]]:
+) -> Iterator[tuple[Result, Fact, CoreScore]]:
     course, rules = course_of(streamed_class), rules_of(streamed_class, table)
     results = (
         Result.objects.filter(
@@ -44,7 +44,7 @@ def _scored(
     )
     for result in results.iterator(chunk_size=CHUNK):
         if result.current is not None:
-            yield result, score(course, core_result(course, result.current), rules)
+            yield result, result.current, score(course, core_result(course, result.current), rules)
 
 
 def differences(
@@ -56,11 +56,15 @@ def differences(
         row.result_id: row for row in Score.objects.filter(streamed_class=streamed_class)
     }
     old_ranks = dict(
-        zip(rows, competition_ranks([Entry(r.key, r.tie_key, "") for r in rows.values()]), strict=True)
+        zip(
+            rows,
+            competition_ranks([Entry(r.key, r.tie_key, "") for r in rows.values()]),
+            strict=True,
+        )
     )
-    new_ranks = competition_ranks([Entry(s.key, s.tie_key, "") for _, s in both])
+    new_ranks = competition_ranks([Entry(s.key, s.tie_key, "") for _, _, s in both])
     found = []
-    for (result, scored), new_rank in zip(both, new_ranks, strict=True):
+    for (result, _, scored), new_rank in zip(both, new_ranks, strict=True):
         row = rows.get(result.pk)
         same = row is not None and all(
             getattr(row, name) == value for name, value in score_fields(scored).items()
@@ -118,7 +122,9 @@ def recompute_class(
         StreamedClass.objects.filter(pk=streamed_class.pk).exclude(
             credit_table=run.credit_table_id
         ).update(credit_table=run.credit_table_id, board_version=F("board_version") + 1)
-    fresh = StreamedClass.objects.select_related("workout", "credit_table").get(pk=streamed_class.pk)
+    fresh = StreamedClass.objects.select_related("workout", "credit_table").get(
+        pk=streamed_class.pk
+    )
     while _chunk(fresh, run):
         pass
     run.finished_at = now
@@ -133,7 +139,7 @@ def _chunk(streamed_class: StreamedClass, run: RecomputeRun) -> bool:
             board_version=F("board_version") + 1
         )
         done = 0
-        for result, scored in _scored(streamed_class, None, after=run.cursor):
+        for result, fact, scored in _scored(streamed_class, None, after=run.cursor):
             fields = score_fields(scored)
             row = getattr(result, "score", None)
             if row is None or any(getattr(row, name) != value for name, value in fields.items()):
@@ -142,7 +148,7 @@ def _chunk(streamed_class: StreamedClass, run: RecomputeRun) -> bool:
                 result=result,
                 defaults={
                     "streamed_class": streamed_class,
-                    "fact": result.current,
+                    "fact": fact,
                     "rules_version": RULES_VERSION,
                     "credit_table_id": run.credit_table_id,
                     **fields,

@@ -57,9 +57,7 @@ def save_workout(*, gym: Gym, text: str, author: Membership | None) -> Workout:
     """
     seen = preview(text=text)
     if seen.workout is None:
-        raise Refused(
-            *[Item("text", p.problem, p.suggestion, line=p.line) for p in seen.problems]
-        )
+        raise Refused(*[Item("text", p.problem, p.suggestion, line=p.line) for p in seen.problems])
     found = Workout.objects.filter(gym=gym, text=seen.text).first()
     if found:
         return found

@@ -78,9 +78,7 @@ def blocks(draw, kind, scored=True):
     if kind is BlockKind.REST:
         return Block(kind, seconds=draw(st.integers(1, 3600)), scored=scored)
     if kind is BlockKind.MAX_LOAD:
-        return Block(
-            kind, (Line(draw(names)),), reps=draw(st.integers(1, 10)), scored=scored
-        )
+        return Block(kind, (Line(draw(names)),), reps=draw(st.integers(1, 10)), scored=scored)
     count = draw(st.integers(1, 3))
     inner = tuple(draw(lines(kind, i == count - 1)) for i in range(count))
     extra = {}

@@ -11,9 +11,7 @@ _keys = count(1)
 
 
 def make_class(people, text=TWO_LADDERS, *, is_open=True, **kwargs):
-    streamed = create_class(
-        gym=people.gym, coach=people.coach, starts_at=NOW, text=text, **kwargs
-    )
+    streamed = create_class(gym=people.gym, coach=people.coach, starts_at=NOW, text=text, **kwargs)
     if is_open:
         streamed = open_class(streamed_class=streamed, by=people.coach, now=NOW)
     return streamed

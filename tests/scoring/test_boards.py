@@ -51,7 +51,9 @@ def test_the_board_orders_ties_by_name_and_shares_their_rank(people):
 
 def test_percentiles_are_shown_from_five_entries_up(people):
     streamed = make_class(people)
-    for member, mark in zip([*people.members, people.owner, people.coach], range(1, 6), strict=True):
+    for member, mark in zip(
+        [*people.members, people.owner, people.coach], range(1, 6), strict=True
+    ):
         log(streamed, member, f"{mark}+0")
     assert [r.percentile for r in rows_of(streamed, people.ana).rows] == [90, 70, 50, 30, 10]
 
@@ -78,7 +80,9 @@ def test_ranks_are_over_the_whole_field_on_every_page(people):
     whole = rows_of(streamed, members[0])
     ranks = [r.rank for r in whole.rows]
     assert ranks == [1, 1, 3, 3, 5, 5, 7, 7, 9, 9, 11, 11]
-    paged = [r for o in range(0, 12, 5) for r in rows_of(streamed, members[0], offset=o, limit=5).rows]
+    paged = [
+        r for o in range(0, 12, 5) for r in rows_of(streamed, members[0], offset=o, limit=5).rows
+    ]
     assert paged == whole.rows
     assert whole.own.rank == 11
     assert [r.rank for r in rows_of(streamed, members[5], limit=1).neighbours] == [5, 7, 7, 9, 9]
@@ -113,9 +117,7 @@ def stores():
         yield RedisBoards(settings.REDIS_URL, prefix=f"{settings.REDIS_PREFIX}-extra")
 
 
-@hypothesis_settings(
-    max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@hypothesis_settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.lists(st.tuples(keys, st.booleans()), min_size=3, max_size=9))
 def test_every_store_and_the_export_give_the_same_ranks(people, data):
     streamed = make_class(people, tie_break_block=1)

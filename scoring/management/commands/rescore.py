@@ -28,7 +28,9 @@ class Command(BaseCommand):
                 raise CommandError(f"There is no class {options['pk']}.")
         for streamed_class in classes.order_by("pk"):
             found = differences(streamed_class=streamed_class)
-            self.stdout.write(f"class {streamed_class.pk}, {streamed_class}: {len(found)} would move")
+            self.stdout.write(
+                f"class {streamed_class.pk}, {streamed_class}: {len(found)} would move"
+            )
             for row in found:
                 self.stdout.write(
                     f"  {row.name}: {row.old_rank or 'unranked'} → {row.new_rank}, "
