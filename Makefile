@@ -49,7 +49,7 @@ lint: $(VENV)/.installed-dev
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/lint-imports
-	$(BIN)/djlint --check --lint --quiet gymsite members scoring
+	$(BIN)/djlint --lint --quiet gymsite members scoring
 	$(BIN)/mypy gymsite members scoring
 	$(MANAGE) makemigrations --check --dry-run
 	$(MANAGE) check

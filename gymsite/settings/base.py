@@ -105,7 +105,7 @@ SQLITE_OPTIONS: dict[str, Any] = {
     "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;",
 }
 
-(BASE_DIR / "var").mkdir(exist_ok=True)
+(BASE_DIR / "var" / "static").mkdir(parents=True, exist_ok=True)
 DATABASES: dict[str, dict[str, Any]] = {
     "default": dict(
         env.db_url("DATABASE_URL", default=f"sqlite:///{BASE_DIR / 'var' / 'site.sqlite3'}")

@@ -1,5 +1,20 @@
 """The pages people use."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from . import board, class_page, history, home, log, result
+
+urlpatterns = [
+    path("", home.home, name="home"),
+    path("cautions/", home.cautions, name="cautions"),
+    path("classes/", home.class_list, name="class-list"),
+    path("classes/<int:pk>/", class_page.class_page, name="class"),
+    path("classes/<int:pk>/log/", log.log, name="class-log"),
+    path("classes/<int:pk>/log/try/", log.try_out, name="class-log-try"),
+    path("classes/<int:pk>/board/", board.board_page, name="class-board"),
+    path("classes/<int:pk>/board/rows/", board.board_rows, name="board-rows"),
+    path("results/<int:pk>/", result.result_page, name="result"),
+    path("results/<int:pk>/opened/", result.opened, name="result-opened"),
+    path("results/<int:pk>/withdraw/", result.withdraw, name="result-withdraw"),
+    path("me/history/", history.history_page, name="history"),
+]
