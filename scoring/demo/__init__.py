@@ -1,0 +1,1 @@
+"""An invented gym with twelve weeks of invented results."""

@@ -1,0 +1,99 @@
+"""Loads the invented gym through the same services that people use."""
+
+from __future__ import annotations
+
+import random
+from datetime import datetime, timedelta
+
+from members.models import Gym, Membership, Role, User
+from scoring.core.course import Course
+from scoring.mapping import course_of, prescription
+from scoring.models import StreamedClass
+from scoring.services.classes import close_class, create_class, open_class
+from scoring.services.submitting import ResultInput, submit_result
+
+from .scenario import COACHES, FIRST, GYM, LAST, WORKOUTS
+from .simulation import Form, new_form, perform
+
+WEEKS = 12
+MEMBERS = 60
+
+
+def is_loaded() -> bool:
+    """Whether there is any gym here already."""
+    return Gym.objects.exists()
+
+
+def _person(gym: Gym, name: str, role: str, joined: datetime) -> Membership:
+    email = name.lower().replace(" ", ".") + "@example.org"
+    return Membership.objects.create(
+        gym=gym,
+        user=User.objects.create_user(email),
+        display_name=name,
+        role=role,
+        joined_at=joined,
+    )
+
+
+def load(*, now: datetime, seed: int = 7) -> Gym:
+    """Make the gym: twelve weeks of three classes, the last one open and half logged."""
+    dice = random.Random(seed)
+    gym = Gym.objects.create(name=GYM, slug="lantern-quay", timezone="Europe/Lisbon", is_demo=True)
+    start = now - timedelta(weeks=WEEKS)
+    coaches = [_person(gym, name, Role.COACH, start) for name in COACHES]
+    names = [
+        f"{FIRST[i % len(FIRST)]} {LAST[(i * 7 + i // len(FIRST) * 3) % len(LAST)]}"
+        for i in range(MEMBERS)
+    ]
+    people = [_person(gym, name, Role.MEMBER, start) for name in dict.fromkeys(names)]
+    forms = {person.pk: new_form(dice) for person in people}
+    total = WEEKS * 3
+    for number in range(total):
+        # Mondays, Wednesdays and Fridays or so, the last one an hour ago.
+        starts_at = now - timedelta(hours=1, days=(total - 1 - number) * 7 / 3)
+        streamed = _class(gym, coaches[number % 2], WORKOUTS[number % len(WORKOUTS)], starts_at)
+        is_last = number == total - 1
+        _results(dice, streamed, people, forms, share=0.5 if is_last else 1.0)
+        if not is_last:
+            close_class(streamed_class=streamed, by=streamed.coach, now=starts_at)
+        if number % 3 == 2:
+            for form in forms.values():
+                form.drift(dice)
+    create_class(
+        gym=gym,
+        coach=coaches[0],
+        starts_at=now + timedelta(days=2),
+        text=WORKOUTS[0],
+        note="A draft: only coaches see it.",
+    )
+    return gym
+
+
+def _class(gym: Gym, coach: Membership, text: str, starts_at: datetime) -> StreamedClass:
+    streamed = create_class(gym=gym, coach=coach, starts_at=starts_at, text=text)
+    return open_class(streamed_class=streamed, by=coach, now=starts_at)
+
+
+def _results(
+    dice: random.Random,
+    streamed: StreamedClass,
+    people: list[Membership],
+    forms: dict[int, Form],
+    *,
+    share: float,
+) -> None:
+    course = course_of(streamed)
+    seconds = Course(prescription(streamed.workout.text), weighted=True)
+    for person in people:
+        form = forms[person.pk]
+        if dice.random() > form.attends * share:
+            continue
+        mark, options, splits = perform(dice, course, seconds, form)
+        submit_result(
+            streamed_class=streamed,
+            member=person,
+            entered_by=person,
+            data=ResultInput(mark=mark, options=options, splits=splits, effort=dice.randint(5, 9)),
+            key="",
+            now=streamed.starts_at + timedelta(minutes=30),
+        )

@@ -1,0 +1,30 @@
+"""Load the invented gym where there is no data yet, and say how to get in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.db import transaction
+from django.utils import timezone
+
+from members.models import Membership, Role
+from scoring.demo.load import is_loaded, load
+
+
+class Command(BaseCommand):
+    help = "Load an invented gym, if there is none, and print how to sign in."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if not is_loaded():
+            self.stdout.write("Loading an invented gym …")
+            with transaction.atomic():
+                load(now=timezone.now().replace(microsecond=0))
+        people = Membership.objects.filter(gym__is_demo=True, user__isnull=False).order_by("pk")
+        coach = people.filter(role=Role.COACH).first()
+        member = people.filter(role=Role.MEMBER).first()
+        if coach is None or member is None or coach.user is None or member.user is None:
+            return
+        self.stdout.write("Sign in with an e-mail address; the code is printed here.")
+        self.stdout.write(f"  as a coach:  {coach.user.email}")
+        self.stdout.write(f"  as a member: {member.user.email}")
