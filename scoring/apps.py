@@ -8,4 +8,4 @@ class ScoringConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from . import checks  # noqa: F401, PLC0415 - registers them
+        from . import checks  # noqa: F401 - registers them
