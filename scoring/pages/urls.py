@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import board, class_page, history, home, log, result
+from . import board, class_page, coach, history, home, log, result
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -16,5 +16,9 @@ urlpatterns = [
     path("results/<int:pk>/", result.result_page, name="result"),
     path("results/<int:pk>/opened/", result.opened, name="result-opened"),
     path("results/<int:pk>/withdraw/", result.withdraw, name="result-withdraw"),
+    path("coach/preview/", coach.workout_preview, name="workout-preview"),
+    path("coach/classes/new/", coach.class_new, name="class-new"),
+    path("coach/classes/<int:pk>/", coach.class_manage, name="class-manage"),
+    path("coach/classes/<int:pk>/edit/", coach.class_edit, name="class-edit"),
     path("me/history/", history.history_page, name="history"),
 ]
