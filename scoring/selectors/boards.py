@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
 
-from django.db.models import Count, Q, QuerySet
-from django.db.models.functions import Lower
+from django.db.models import CharField, Count, Q, QuerySet, Value
 
 from scoring import access, boards
 from scoring.boards import View
@@ -16,6 +15,8 @@ from scoring.core.figures import figure
 from scoring.core.ranking import percentile
 from scoring.mapping import course_of
 from scoring.models import Score, StreamedClass
+
+from .names import NameKey
 
 PAGE = 50
 MAX_PAGE = 200
@@ -74,7 +75,7 @@ def _ordered(streamed_class: StreamedClass, view: View) -> QuerySet[Score]:
         .order_by(
             "-key",
             "tie_key",
-            Lower("result__member__display_name"),
+            NameKey("result__member__display_name"),
             "result__member__display_name",
             "pk",
         )
@@ -87,8 +88,13 @@ def _position(streamed_class: StreamedClass, view: View, row: Score) -> int:
     before = Q(key__gt=row.key) | Q(key=row.key, tie_key__lt=row.tie_key)
     tied = Q(key=row.key, tie_key=row.tie_key)
     scores = entries(streamed_class.pk, view)
-    same = scores.filter(tied).annotate(lower=Lower("result__member__display_name"))
-    ahead = same.filter(Q(lower__lt=name.lower())).count()
+    own = NameKey(Value(name, output_field=CharField()))
+    same = scores.filter(tied).annotate(name=NameKey("result__member__display_name"))
+    ahead = same.filter(
+        Q(name__lt=own)
+        | Q(name=own, result__member__display_name__lt=name)
+        | Q(name=own, result__member__display_name=name, pk__lt=row.pk)
+    ).count()
     return scores.filter(before).count() + ahead
 
 
@@ -137,6 +143,7 @@ def _row(
     is_load = bool(course_of(streamed_class).blocks) and not course_of(streamed_class).limit
     # result.streamed_class is this class: spare the gate a query for each row
     score.result.streamed_class = streamed_class
+    score.result.current = score.fact  # what has a score is the current fact
     return BoardRow(
         rank=rank,
         result_id=score.result_id,

@@ -12,7 +12,7 @@ from scoring.boards import VIEWS, DatabaseBoards
 from scoring.boards.redis import RedisBoards, prefix_of
 from scoring.core.ranking import MAX_KEY, NO_SPLIT, Entry, competition_ranks
 from scoring.models import Score
-from scoring.selectors.boards import board, escape_formula, export_rows
+from scoring.selectors.boards import board, board_version, escape_formula, export_rows
 
 from ..conftest import NOW, add_member
 from .classes import log, make_class
@@ -190,3 +190,46 @@ class TestRedis:
         log(streamed, people.ana, "2+9"), log(streamed, people.ben, "3+0")
         streamed.refresh_from_db()
         assert [r.rank for r in rows_of(streamed, people.ana).rows] == [1, 2]
+
+
+def test_names_inside_a_tie_are_ordered_whatever_their_case_and_alphabet(people):
+    streamed = make_class(people)
+    names = ["Östen", "östa", "anna", "Ben", "ÉMILE", "émilie", "Zed", "Яна", "юрий"]
+    for i, name in enumerate(names):
+        log(streamed, add_member(people.gym, name, email=f"tie{i}@example.org"), "2+9")
+    shown = rows_of(streamed, people.coach)
+    assert [r.name for r in shown.rows] == sorted(names, key=str.casefold)
+    assert {r.rank for r in shown.rows} == {1}
+
+
+def test_neighbours_stand_around_the_own_row_inside_a_tie_too(people):
+    streamed = make_class(people)
+    members = [
+        add_member(people.gym, name, email=f"n{i}@example.org")
+        for i, name in enumerate(["Ábel", "ábel", "Éva", "éva", "Élan", "Öde", "Übel"])
+    ]
+    for member in members:
+        log(streamed, member, "2+9")
+    whole = [r.result_id for r in rows_of(streamed, people.coach).rows]
+    for member in members:
+        shown = rows_of(streamed, member, limit=1)
+        at = whole.index(shown.own.result_id)
+        start = max(0, at - 2)
+        assert [r.result_id for r in shown.neighbours] == whole[start : start + 5]
+
+
+def test_a_member_who_hides_their_name_is_hidden_on_every_board_at_once(people):
+    streamed, other = make_class(people), make_class(people)
+    log(streamed, people.ana, "2+9")
+    log(other, people.ben, "2+9")
+    streamed.refresh_from_db(), other.refresh_from_db()
+    versions = [board_version(c, people.cleo) for c in (streamed, other)]
+    people.ana.shown_as = ShownAs.UNNAMED
+    people.ana.save()
+    streamed.refresh_from_db(), other.refresh_from_db()
+    assert board_version(streamed, people.cleo) != versions[0]  # so no browser keeps the old rows
+    assert board_version(other, people.cleo) == versions[1]
+    people.ana.save(update_fields=["joined_at"])
+    before = streamed.board_version
+    streamed.refresh_from_db()
+    assert streamed.board_version == before
