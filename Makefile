@@ -33,9 +33,10 @@ demo-data: $(VENV)/.installed
 	@$(MANAGE) migrate --verbosity 0
 	@$(MANAGE) createcachetable
 	@$(MANAGE) demo
+	@echo "Open http://127.0.0.1:$(PORT)/ (Ctrl-C stops it)"
 
 demo: demo-data
-	@PASSKEYS_WITHOUT_TLS=1 $(BIN)/gunicorn gymsite.wsgi --bind 127.0.0.1:$(PORT) \
+	@PASSKEYS_WITHOUT_TLS=1 LOG_LEVEL=WARNING PYTHONUNBUFFERED=1 $(BIN)/gunicorn gymsite.wsgi --bind 127.0.0.1:$(PORT) \
 		--worker-class gthread --threads 8 --log-level warning
 
 demo-reset: $(VENV)/.installed

@@ -50,14 +50,14 @@ def may_manage(viewer: Viewer, streamed_class: StreamedClass) -> bool:
 def may_see_result(viewer: Viewer, result: Result) -> bool:
     """A board's rows are open to all who see the board, except those shown without a name.
 
-    The owner and coaches see those too.
+    The owner and coaches see those too, and what was withdrawn.
     """
-    if viewer is None or not may_see_class(viewer, result.streamed_class):
+    if may_see_private(viewer, result):
+        return True
+    if result.current is None or result.current.is_withdrawn:
         return False
     return (
-        viewer.pk == result.member_id
-        or viewer.is_coach
-        or result.member.shown_as != ShownAs.UNNAMED
+        may_see_class(viewer, result.streamed_class) and result.member.shown_as != ShownAs.UNNAMED
     )
 
 

@@ -31,6 +31,11 @@ class Refused(Exception):
         self.kind: Kind = kind
 
 
+def storable(text: str) -> bool:
+    """Whether every database can keep a text: no NUL, nothing that is no character."""
+    return "\0" not in text and not any("\ud800" <= letter <= "\udfff" for letter in text)
+
+
 def refuse(column: str, problem: str, suggestion: str = "", kind: Kind = "invalid") -> Refused:
     """A refusal with one item."""
     return Refused(Item(column, problem, suggestion), kind=kind)

@@ -12,7 +12,7 @@ from scoring import access
 from scoring.core.course import Course, PlaceError
 from scoring.mapping import prescription
 from scoring.models import State, StreamedClass, Workout
-from scoring.problems import refuse
+from scoring.problems import refuse, storable
 
 from .credits import current_table
 from .workouts import save_workout
@@ -21,8 +21,8 @@ MAX_NOTE = 2000
 
 
 def _check_settings(workout: Workout, tie_break_block: int | None, note: str) -> None:
-    if len(note) > MAX_NOTE:
-        raise refuse("note", "That is too long.", f"At most {MAX_NOTE} characters.")
+    if len(note) > MAX_NOTE or not storable(note):
+        raise refuse("note", "That can't be kept.", f"At most {MAX_NOTE} characters.")
     if tie_break_block is None:
         return
     try:

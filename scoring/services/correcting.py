@@ -10,7 +10,7 @@ from members.models import Membership
 from scoring import access
 from scoring.mapping import course_of, fact_texts, rules_of
 from scoring.models import Fact, Result, State
-from scoring.problems import refuse
+from scoring.problems import refuse, storable
 
 from .reading import ResultInput, read_result
 from .writing import add_fact, drop_score, next_board_version, put_score
@@ -18,7 +18,7 @@ from .writing import add_fact, drop_score, next_board_version, put_score
 
 def _reason(reason: str) -> str:
     text = " ".join(reason.split())
-    if not text or len(text) > 500:
+    if not text or len(text) > 500 or not storable(text):
         raise refuse("reason", "A correction needs a reason.", "A few words, up to 500 letters.")
     return text
 
@@ -36,8 +36,11 @@ def correct_result(
     why = _reason(reason)
     course, rules = course_of(streamed_class), rules_of(streamed_class)
     read, scored = read_result(course, rules, data)
+    table_id = streamed_class.credit_table_id
     with transaction.atomic():
         version = next_board_version(streamed_class, only_open=False)
+        if streamed_class.credit_table_id != table_id:
+            _, scored = read_result(course, rules_of(streamed_class), data)
         fact = add_fact(
             result=Result.objects.get(pk=result.pk),
             texts=fact_texts(course, read),
@@ -60,7 +63,8 @@ def withdraw_result(*, result: Result, by: Membership, reason: str, now: datetim
     is_coach = access.may_manage(by, streamed_class)
     if not is_coach and by.pk != result.member_id:
         raise refuse("", "You can only withdraw your own result.", kind="forbidden")
-    why = _reason(reason) if is_coach and by.pk != result.member_id else reason.strip()[:500]
+    is_own = by.pk == result.member_id
+    why = "" if is_own and not reason.strip() else _reason(reason)
     with transaction.atomic():
         only_open = not is_coach or streamed_class.state != State.CLOSED
         version = next_board_version(streamed_class, only_open=only_open)

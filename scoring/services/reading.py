@@ -21,7 +21,7 @@ from scoring.core.scoring import (
 )
 from scoring.mapping import course_of, rules_of
 from scoring.models import StreamedClass
-from scoring.problems import Item, Refused
+from scoring.problems import Item, Refused, storable
 
 MAX_NOTE = 2000
 
@@ -103,8 +103,8 @@ def read_result(course: Course, rules: Rules, data: ResultInput) -> tuple[Result
         items.append(Item("splits", error.problem, error.suggestion))
     if data.effort is not None and not 0 <= data.effort <= 10:
         items.append(Item("effort", "Effort is from 0 to 10.", "Leave it out if unsure."))
-    if len(data.note) > MAX_NOTE:
-        items.append(Item("note", "That is too long.", f"At most {MAX_NOTE} characters."))
+    if len(data.note) > MAX_NOTE or not storable(data.note):
+        items.append(Item("note", "That can't be kept.", f"At most {MAX_NOTE} characters."))
     if items or mark is None:
         raise Refused(*items)
     result = Result(mark, choices, splits)

@@ -13,7 +13,7 @@ from members.models import Membership
 from scoring import access
 from scoring.mapping import course_of, fact_texts, rules_of
 from scoring.models import Fact, Result, Score, State, StreamedClass, Submission
-from scoring.problems import refuse
+from scoring.problems import refuse, storable
 
 from .reading import ChoiceInput, ResultInput, read_result, try_score
 from .writing import add_fact, next_board_version, put_score
@@ -21,6 +21,7 @@ from .writing import add_fact, next_board_version, put_score
 __all__ = ["ChoiceInput", "ResultInput", "Submitted", "submit_result", "try_score"]
 
 MAX_KEY = 255
+MAX_REASON = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,19 +99,25 @@ def submit_result(
         raise refuse("", "You can only log for yourself in your own gym.", kind="forbidden")
     if not access.may_see_class(entered_by, streamed_class):
         raise refuse("", "This class is not open yet.", kind="forbidden")
-    if len(key) > MAX_KEY:
-        raise refuse("key", "That key is too long.", f"At most {MAX_KEY} characters.")
+    if len(key) > MAX_KEY or not storable(key):
+        raise refuse("key", "That key can't be kept.", f"At most {MAX_KEY} plain characters.")
+    why = " ".join(reason.split())
+    if len(why) > MAX_REASON or not storable(why):
+        raise refuse("reason", "That reason can't be kept.", f"At most {MAX_REASON} characters.")
     digest = _digest(data)
     if replayed := _replayed(streamed_class, member, key, digest):
         return replayed
     only_open = streamed_class.state != State.CLOSED or not is_coach
-    if not only_open and not reason.strip():
+    if not only_open and not why:
         raise refuse("reason", "The class is closed.", "Say why it is entered now.", "closed")
     course, rules = course_of(streamed_class), rules_of(streamed_class)
     read, scored = read_result(course, rules, data)
     texts = fact_texts(course, read)
+    table_id = streamed_class.credit_table_id
     with transaction.atomic():
         version = next_board_version(streamed_class, only_open=only_open)
+        if streamed_class.credit_table_id != table_id:
+            _, scored = read_result(course, rules_of(streamed_class), data)
         if replayed := _replayed(streamed_class, member, key, digest):
             transaction.set_rollback(True)  # the version stays as it was
             return replayed
@@ -133,7 +140,7 @@ def submit_result(
                 note=data.note,
                 effort=data.effort,
                 entered_by=entered_by,
-                reason=reason.strip(),
+                reason=why,
                 now=now,
             )
         score = put_score(streamed_class=streamed_class, fact=fact, scored=scored, version=version)

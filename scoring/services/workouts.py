@@ -12,7 +12,7 @@ from scoring.core import notation
 from scoring.core.course import Course
 from scoring.core.prescription import Workout as Prescription
 from scoring.models import Workout
-from scoring.problems import Item, Refused
+from scoring.problems import Item, Refused, storable
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +55,7 @@ def save_workout(*, gym: Gym, text: str, author: Membership | None) -> Workout:
     Refused
         With one item for each line that can't be read.
     """
+    text = "".join(letter if storable(letter) else "\ufffd" for letter in text)
     seen = preview(text=text)
     if seen.workout is None:
         raise Refused(*[Item("text", p.problem, p.suggestion, line=p.line) for p in seen.problems])

@@ -20,7 +20,9 @@ def next_board_version(streamed_class: StreamedClass, *, only_open: bool) -> int
     """Count the board's version up and hold the class's row until the transaction ends.
 
     Everything that changes a board starts here, so changes of one class queue up and a
-    class that was closed meanwhile is noticed. Raises ``Refused`` (closed).
+    class that was closed meanwhile is noticed. ``streamed_class`` is told the credit table
+    its class scores by now: a recompute may have moved it since it was read, and a score by
+    the old credits would stand on a board of new ones. Raises ``Refused`` (closed).
     """
     rows = StreamedClass.objects.filter(pk=streamed_class.pk)
     if only_open:
@@ -30,9 +32,12 @@ def next_board_version(streamed_class: StreamedClass, *, only_open: bool) -> int
             "", "This class is not open for logging.", "Ask your coach to enter it for you.",
             "closed",
         )  # fmt: skip
-    version: int = StreamedClass.objects.values_list("board_version", flat=True).get(
+    version: int
+    version, table_id = StreamedClass.objects.values_list("board_version", "credit_table_id").get(
         pk=streamed_class.pk
     )
+    if table_id != streamed_class.credit_table_id:
+        streamed_class.credit_table_id = table_id
     return version
 
 
