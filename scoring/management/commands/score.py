@@ -61,9 +61,12 @@ class Command(BaseCommand):
         try:
             status = self._run(options)
             self.stdout.flush()
-        except BrokenPipeError:
-            # Whoever read has gone (`| head`); nothing is left to flush at the exit.
+        except OSError as error:
+            # Files are read with their own errors told, so this is the output. Nothing
+            # must be left to flush at the exit, or Python complains once more.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            if not isinstance(error, BrokenPipeError):  # whoever read may leave (`| head`)
+                raise CommandError(f"Can't write the board: {error.strerror}.") from None
             status = 1
         if status:
             sys.exit(status)
@@ -120,10 +123,10 @@ class Command(BaseCommand):
 
     def _text(self, path: str) -> str:
         """A file's text. Only so much is read as is allowed, whatever the file is."""
+        if path == "-" and sys.stdin is None:
+            raise SheetError("There is no standard input.", "Name a file.")
         try:
             if path == "-":
-                if sys.stdin is None:
-                    raise SheetError("There is no standard input.", "Name a file.")
                 data = sys.stdin.buffer.read(MAX_BYTES + 1)
             else:
                 with open(path, "rb") as file:
@@ -234,7 +237,8 @@ def _problem_json(problem: SheetProblem) -> dict[str, Any]:
 def _table(course: Course, board: SheetBoard) -> Iterator[str]:
     scheme = scheme_for(course)
     limit = f", {clock_text(course.limit)}" if course.limit else ""
-    yield f"{_safe(course.workout.title)} ({scheme.label}{limit})\n"
+    yield f"{_safe(course.workout.title)} ({scheme.label}{limit})"
+    yield ""
     if not board.lines:
         yield "No results."
         return
