@@ -4,16 +4,14 @@ PORT ?= 8000
 VENV := .venv
 BIN := $(VENV)/bin
 MANAGE := $(BIN)/python manage.py
-BENCH_ARGS ?=
 PYTEST_ARGS ?=
 
-.PHONY: help demo demo-data demo-reset test lint format bench schema
+.PHONY: help demo demo-data demo-reset test lint format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
 	@echo "make test        run all tests (DATABASE_URL and REDIS_URL choose where)"
 	@echo "make lint        style, types, layers, templates, migrations"
-	@echo "make bench       print how fast it is on this machine"
 
 $(BIN)/python:
 	@$(PYTHON) -c 'import sys; assert sys.version_info >= (3, 11), "Python 3.11 or newer is needed"'
@@ -58,9 +56,3 @@ lint: $(VENV)/.installed-dev
 format: $(VENV)/.installed-dev
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
-
-schema: $(VENV)/.installed-dev
-	$(MANAGE) spectacular --validate --fail-on-warn --file docs/openapi.yaml
-
-bench: $(VENV)/.installed-dev
-	$(BIN)/python -m bench.run $(BENCH_ARGS)

@@ -9,7 +9,7 @@ from members import selectors
 
 def membership(request: HttpRequest) -> dict[str, Any]:
     """Give templates ``membership`` and, for the switcher, ``memberships``."""
-    own = selectors.current_membership(request)
-    if own is None:
-        return {"membership": None, "memberships": []}
-    return {"membership": own, "memberships": selectors.memberships(own.user)}
+    return {
+        "membership": selectors.current_membership(request),
+        "memberships": selectors.switchable(request),
+    }

@@ -1,6 +1,8 @@
 """Questions about who belongs where. Nothing here writes."""
 
-from django.db.models import QuerySet
+from datetime import datetime
+
+from django.db.models import F, QuerySet
 from django.http import HttpRequest
 
 from members.models import Gym, Invitation, Membership, Role, User
@@ -34,13 +36,26 @@ def current_membership(request: HttpRequest) -> Membership | None:
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return None
-    known: tuple[int, Membership | None] | None = getattr(request, "_membership", None)
-    if known is not None and known[0] == user.pk:
-        return known[1]
-    own = list(memberships(user))
-    found = next((m for m in own if m.pk == _chosen(request, own)), None)
-    request._membership = (user.pk, found)  # type: ignore[attr-defined]
-    return found
+    return _known(request, user)[1]
+
+
+def switchable(request: HttpRequest) -> list[Membership]:
+    """The viewer's memberships, for choosing another gym; no further query."""
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return []
+    return _known(request, user)[2]
+
+
+def _known(request: HttpRequest, user: User) -> tuple[int, Membership | None, list[Membership]]:
+    known: tuple[int, Membership | None, list[Membership]] | None
+    known = getattr(request, "_membership", None)
+    if known is None or known[0] != user.pk:
+        own = list(memberships(user))
+        chosen = _chosen(request, own)
+        known = (user.pk, next((m for m in own if m.pk == chosen), None), own)
+        request._membership = known  # type: ignore[attr-defined]
+    return known
 
 
 def _chosen(request: HttpRequest, own: list[Membership]) -> int | None:
@@ -75,8 +90,27 @@ def invitation_for(token: str) -> Invitation | None:
     )
 
 
-def open_invitations(gym: Gym) -> QuerySet[Invitation]:
-    """Invitations not revoked, for the coach's list; some may have run out."""
-    return Invitation.objects.filter(gym=gym, revoked_at=None).select_related(
-        "membership", "created_by"
-    )
+SPENT = {
+    "unknown": "This link leads nowhere. Perhaps a piece of it got lost.",
+    "revoked": "This link was taken back.",
+    "expired": "This link has run out.",
+    "used": "This link has been used by as many people as it was for.",
+}
+
+
+def spent(invitation: Invitation, *, now: datetime) -> str:
+    """Why a link lets nobody in any more, as a key of ``SPENT``; empty if it does."""
+    if invitation.revoked_at is not None:
+        return "revoked"
+    if invitation.expires_at <= now:
+        return "expired"
+    if invitation.uses >= invitation.max_uses:
+        return "used"
+    return ""
+
+
+def open_invitations(gym: Gym, *, now: datetime) -> QuerySet[Invitation]:
+    """Links that still let somebody in, the newest first."""
+    return Invitation.objects.filter(
+        gym=gym, revoked_at=None, expires_at__gt=now, uses__lt=F("max_uses")
+    ).select_related("membership", "created_by")

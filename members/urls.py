@@ -1,5 +1,12 @@
-"""Joining a gym, and the coach's list of members."""
+"""Joining a gym, one's own place in it, and the coach's list of members."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from members import pages
+
+urlpatterns = [
+    path("join/<str:token>/", pages.join, name="join"),
+    path("me/", pages.profile, name="profile"),
+    path("me/gym/", pages.choose_gym, name="gym-choose"),
+    path("coach/members/", pages.member_list, name="member-list"),
+]

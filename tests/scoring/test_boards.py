@@ -2,6 +2,7 @@
 
 import pytest
 from django.conf import settings
+from django.db import transaction
 from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
@@ -182,6 +183,37 @@ class TestRedis:
         shown = rows_of(streamed, people.ben)
         assert [(r.rank, r.name) for r in shown.rows] == [(1, "Ana Sol"), (2, "Ben Okoro")]
         assert shown.total == 2
+
+    def test_what_may_yet_be_undone_is_kept_from_the_store(self, people):
+        streamed = make_class(people)
+        log(streamed, people.ana, "2+9")
+        log(streamed, people.ben, "1+0")
+        with pytest.raises(RuntimeError), transaction.atomic():
+            log(streamed, people.ben, "3+0")
+            streamed.refresh_from_db()
+            assert rows_of(streamed, people.ana).own.rank == 2
+            raise RuntimeError("undone")
+        log(streamed, people.cleo, "0+5")  # takes the version that was undone
+        streamed.refresh_from_db()
+        assert rows_of(streamed, people.ana).own.rank == 1
+
+    def test_a_set_that_was_lost_alone_is_derived_again(self, people):
+        streamed = make_class(people)
+        log(streamed, people.ana, "2+9"), log(streamed, people.ben, "3+0")
+        streamed.refresh_from_db()
+        rows_of(streamed, people.ana)
+        store = boards.store()
+        store._client.delete(store._keys(streamed.pk)[2])
+        assert rows_of(streamed, people.ana).own.rank == 2
+
+    def test_rows_that_went_without_a_new_version_are_noticed(self, people):
+        streamed = make_class(people)
+        log(streamed, people.ana, "2+9"), log(streamed, people.ben, "3+0")
+        streamed.refresh_from_db()
+        rows_of(streamed, people.ana)
+        Score.objects.filter(result__member=people.ben).delete()  # as when data are restored
+        shown = rows_of(streamed, people.ana)
+        assert (shown.total, shown.own.rank) == (1, 1)
 
     def test_an_unreachable_store_only_costs_time(self, people, monkeypatch):
         streamed = make_class(people)

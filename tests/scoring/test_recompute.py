@@ -108,3 +108,15 @@ def test_withdrawn_results_get_no_score(streamed, people):
     )
     recompute_class(streamed_class=streamed, now=NOW)
     assert Score.objects.count() == 3
+
+
+def test_a_result_logged_by_a_page_from_before_the_recompute_scores_by_the_new_credits(
+    streamed, people
+):
+    late = add_member(people.gym, "Late Leo")
+    table = generous(people)
+    recompute_class(streamed_class=streamed, table=table, now=NOW)  # ``streamed`` is older
+    assert streamed.credit_table_id != table.pk
+    sent = log(streamed, late, "10+0", "tuck rock")
+    assert (sent.score.credited, sent.score.credit_table_id) == ("95", table.pk)
+    assert differences(streamed_class=streamed) == []

@@ -2,12 +2,13 @@
 
 import pytest
 
-from scoring.models import Fact, Result, Score, Submission
+from scoring.models import Fact, Result, Score, Submission, Workout
 from scoring.models.immutable import ImmutableError
 from scoring.problems import Refused
 from scoring.services.classes import close_class, reopen_class
 from scoring.services.correcting import correct_result, withdraw_result
 from scoring.services.submitting import ChoiceInput, ResultInput, submit_result
+from scoring.services.workouts import save_workout
 
 from ..conftest import FOR_TIME, NOW
 from .classes import log, make_class
@@ -178,3 +179,18 @@ def test_a_withdrawn_result_leaves_the_board_but_not_the_record(people):
         withdraw_result(result=sent.result, by=people.ana, reason="", now=NOW)
     assert log(streamed, people.ana, "2+9").fact.number == 3
     assert counts() == (1, 3, 1)
+
+
+@pytest.mark.parametrize("odd", ["\0", "\ud800"], ids=["NUL", "half a character"])
+def test_text_no_database_can_keep_is_refused_where_it_stands(people, odd):
+    streamed = make_class(people)
+    for column, kwargs in (("note", {"note": odd}), ("key", {"key": f"k{odd}"})):
+        with pytest.raises(Refused) as refused:
+            log(streamed, people.ana, "2+9", **kwargs)
+        assert refused.value.items[0].column == column
+    sent = log(streamed, people.ana, "2+9")
+    with pytest.raises(Refused) as refused:
+        withdraw_result(result=sent.result, by=people.coach, reason=f"x{odd}", now=NOW)
+    assert refused.value.items[0].column == "reason"
+    written = save_workout(gym=people.gym, text=f"Odd{odd}\ncap 9:00\n\n3 rounds\n10 push-up", author=None)
+    assert Workout.objects.get(pk=written.pk).title

@@ -1,0 +1,178 @@
+"""Pages: join by a link, my own place in the gym, the coach's list of members."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST
+
+from members import selectors, services
+from members.models import Invitation, Membership, Role, ShownAs
+from members.problems import Refused
+from members.viewer import coaches_only, members_only
+
+STATUS = {"invalid": 422, "conflict": 409, "forbidden": 403, "gone": 410}
+
+
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+def join(request: HttpRequest, token: str) -> HttpResponse:
+    """Where an invitation leads: says which gym, then sign in, then a name."""
+    invitation = selectors.invitation_for(token)
+    user = request.user
+    own = None
+    if invitation is not None and user.is_authenticated:
+        own = selectors.membership_for(user, invitation.gym)
+    why = selectors.spent(invitation, now=timezone.now()) if invitation else "unknown"
+    if own is None and (invitation is None or why):
+        return render(
+            request, "members/join_spent.html", {"said": selectors.SPENT[why]}, status=410
+        )
+    assert invitation is not None
+    entry = invitation.membership
+    name = entry.display_name if entry else ""
+    context: dict[str, Any] = {"invitation": invitation, "own": own, "name": name}
+    if request.method != "POST" or not user.is_authenticated:
+        return render(request, "members/join.html", context)
+    name = request.POST.get("display_name", "")
+    try:
+        joined = services.accept_invitation(
+            token=token, user=user, display_name=name, now=timezone.now()
+        )
+    except Refused as refused:
+        context |= {"faults": refused.items, "name": name}
+        return render(request, "members/join.html", context, status=STATUS[refused.kind])
+    request.session[selectors.SESSION_GYM] = joined.gym_id
+    messages.success(request, f"You are in: {joined.gym.name}, as {joined.display_name}.")
+    return redirect("/")
+
+
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+@members_only
+def profile(request: HttpRequest, viewer: Membership) -> HttpResponse:
+    """What the gym calls me, how others see me on a board, and which gym I look at."""
+    context: dict[str, Any] = {
+        "name": viewer.display_name,
+        "shown_as": viewer.shown_as,
+        "choices": ShownAs.choices,
+    }
+    if request.method != "POST":
+        return render(request, "members/profile.html", context)
+    name, shown_as = request.POST.get("display_name", ""), request.POST.get("shown_as", "")
+    try:
+        services.change_profile(membership=viewer, display_name=name, shown_as=shown_as)
+    except Refused as refused:
+        context |= {"faults": refused.items, "name": name, "shown_as": shown_as}
+        return render(request, "members/profile.html", context, status=STATUS[refused.kind])
+    messages.success(request, "Saved.")
+    return redirect("profile")
+
+
+@require_POST
+@members_only
+def choose_gym(request: HttpRequest, viewer: Membership) -> HttpResponse:
+    """Look at another gym that the viewer belongs to."""
+    sent = request.POST.get("gym", "")
+    chosen = next((m for m in selectors.switchable(request) if str(m.gym_id) == sent), None)
+    if chosen is None:
+        raise Http404
+    request.session[selectors.SESSION_GYM] = chosen.gym_id
+    return redirect("/")
+
+
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+@coaches_only
+def member_list(request: HttpRequest, viewer: Membership) -> HttpResponse:
+    """Who is in the gym; add, invite, hand an entry over, change roles, take links back."""
+    context: dict[str, Any] = {"post": {}}
+    status = 200
+    if request.method == "POST":
+        try:
+            link = _act(request, viewer)
+        except Refused as refused:
+            status = STATUS[refused.kind]
+            context |= {"faults": refused.items, "post": request.POST}
+        else:
+            if not link:
+                return redirect("member-list")
+            # Shown in this answer only: the token itself is kept nowhere.
+            context |= link
+    context |= {
+        "members": selectors.members_of(viewer.gym),
+        "invitations": selectors.open_invitations(viewer.gym, now=timezone.now()),
+        "roles": Role.choices,
+        "days": services.INVITATION_DAYS,
+    }
+    return render(request, "members/member_list.html", context, status=status)
+
+
+def _act(request: HttpRequest, viewer: Membership) -> dict[str, Any]:
+    """Do what a form of the list asks; a new link and whom it is for, or nothing."""
+    act, post, now = request.POST.get("act"), request.POST, timezone.now()
+    if act == "add":
+        added = services.add_member(by=viewer, display_name=post.get("display_name", ""), now=now)
+        messages.success(request, f"{added.display_name} is in the list.")
+    elif act == "invite":
+        made = services.invite(
+            by=viewer,
+            now=now,
+            role=post.get("role", Role.MEMBER),
+            max_uses=_number(post.get("max_uses", "1"), "max_uses"),
+            days=_number(post.get("days", str(services.INVITATION_DAYS)), "days"),
+        )
+        return _link(request, made)
+    elif act == "claim":
+        return _link(
+            request, services.invite(by=viewer, now=now, membership=_member(request, viewer))
+        )
+    elif act == "role":
+        changed = services.change_role(
+            membership=_member(request, viewer), by=viewer, role=post.get("role", "")
+        )
+        messages.success(request, f"{changed.display_name} is {changed.get_role_display()} now.")
+    elif act == "revoke":
+        sent = post.get("invitation", "")
+        found = (
+            Invitation.objects.filter(gym=viewer.gym, pk=int(sent)).first()
+            if _is_key(sent)
+            else None
+        )
+        if found is None:
+            raise Refused("invitation", "That link is not there any more.", kind="conflict")
+        services.revoke(invitation=found, by=viewer, now=now)
+        messages.success(request, "That link lets nobody in any more.")
+    else:
+        raise Refused("act", "That is nothing this page does.", "Use one of its buttons.")
+    return {}
+
+
+def _link(request: HttpRequest, made: services.Invited) -> dict[str, Any]:
+    address = request.build_absolute_uri(reverse("join", args=[made.token]))
+    return {"link": address, "link_for": made.invitation}
+
+
+def _is_key(text: str) -> bool:
+    # Eighteen digits are within what every database takes as a key.
+    return text.isascii() and text.isdigit() and len(text) <= 18
+
+
+def _member(request: HttpRequest, viewer: Membership) -> Membership:
+    sent = request.POST.get("member", "")
+    found = selectors.members_of(viewer.gym).filter(pk=int(sent)).first() if _is_key(sent) else None
+    if found is None:
+        raise Refused("member", "Nobody in your gym is meant by that.", "Choose from the list.")
+    return found
+
+
+def _number(text: str, column: str) -> int:
+    if not _is_key(text.strip()):
+        raise Refused(column, f"“{text}” is no whole number.", "Write digits only.")
+    return int(text)
