@@ -5,9 +5,11 @@ the score 0 and a fixed-width member that sorts best first; ``ZLEXCOUNT`` counts
 before it. One hash field remembers each result's member, so that it can be replaced.
 
 A class's set carries the ``board_version`` it reflects. A write moves it on only from the
-version just before its own; a reader that finds another version than the class has derives
-the set anew from the scores. So a lost or late write can never show a wrong board, and an
-unreachable Redis only costs time: the database answers.
+version just before its own; a reader that finds another version than the class has, or sets
+that don't add up, or another total than the database, derives them anew from the scores. So
+a lost or late write can never show a wrong board, and an unreachable Redis only costs time:
+the database answers. It also answers inside a transaction that has not ended: what that has
+written may yet be undone, and must not be told to anybody else.
 """
 
 from __future__ import annotations
@@ -18,6 +20,7 @@ from collections.abc import Callable
 from typing import Any
 
 import redis
+from django.db import transaction
 from redis.exceptions import RedisError
 
 from scoring.models import Score, StreamedClass
@@ -53,6 +56,15 @@ return 1
 def prefix_of(key: int, tie_key: int) -> str:
     """Fixed-width text that sorts best first as bytes: greater key, then smaller tie key."""
     return f"{_OFFSET - 1 - key:0{_WIDTH}d}{_OFFSET + tie_key:0{_WIDTH}d}"
+
+
+def _is_settled() -> bool:
+    """Whether all that this connection sees is committed."""
+    try:
+        with transaction.atomic(durable=True):
+            return True
+    except RuntimeError:  # Django's word for: inside another transaction
+        return False
 
 
 class RedisBoards(BoardStore):
@@ -108,11 +120,14 @@ class RedisBoards(BoardStore):
 
     def total(self, streamed_class: StreamedClass, view: View) -> int:
         """How many entries the view has."""
-        return self._read(
-            streamed_class,
-            lambda keys: int(self._client.zcard(keys[view])),
-            lambda: self._database.total(streamed_class, view),
+        there = self._database.total(streamed_class, view)
+        kept = self._read(
+            streamed_class, lambda keys: int(self._client.zcard(keys[view])), lambda: there
         )
+        if kept != there:  # rows came or went without a new version, as when data are restored
+            logger.warning("board store of class %s was out of step", streamed_class.pk)
+            self.forget(streamed_class.pk)
+        return there
 
     def _read(
         self,
@@ -122,7 +137,14 @@ class RedisBoards(BoardStore):
     ) -> int:
         version, _, *sets = self._keys(streamed_class.pk)
         try:
-            if self._client.get(version) != str(streamed_class.board_version):
+            look = self._client.pipeline(transaction=True)
+            look.get(version)
+            for name in sets:
+                look.zcard(name)
+            kept, everybody, *parts = look.execute()
+            if kept != str(streamed_class.board_version) or everybody != sum(parts):
+                if not _is_settled():
+                    return instead()
                 self._derive(streamed_class)
             return ask(dict(zip(VIEWS, sets, strict=True)))
         except RedisError as error:

@@ -100,8 +100,7 @@ def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
         .select_related("result", "fact", "streamed_class__workout", "streamed_class__gym")
         .order_by("streamed_class__starts_at", "pk")
     )
-    paces = _paces({s.streamed_class_id for s in scores})
-    store = boards.store()
+    fields = _fields(scores)
     last: dict[tuple[str, bool], Fraction] = {}
     counts: dict[tuple[str, bool], int] = {}
     rows = []
@@ -116,16 +115,17 @@ def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
             change = ("+" if percent > 0 else "") + figure(percent, most=1)
         last[same] = performance
         counts[same] = counts.get(same, 0) + 1
-        field = paces[score.streamed_class_id]
-        middle = (field[(len(field) - 1) // 2] + field[len(field) // 2]) / 2
+        field = fields[score.streamed_class_id]
+        middle = Fraction(field[(len(field) - 1) // 2][2]) + Fraction(field[len(field) // 2][2])
+        own = (-score.key, score.tie_key)
         rows.append(
             HistoryRow(
                 result_id=score.result_id,
                 score=score,
-                rank=store.rank(streamed_class, score.key, score.tie_key, "all"),
+                rank=1 + sum(1 for key, tie_key, _ in field if (key, tie_key) < own),
                 total=len(field),
                 pace=figure(performance * (60 if course_of(streamed_class).limit else 1)),
-                index=round(performance / middle * 100) if middle else 100,
+                index=round(performance * 2 / middle * 100) if middle else 100,
                 repeats=counts[same],
                 change=change,
             )
@@ -133,12 +133,17 @@ def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
     return rows[::-1]
 
 
-def _paces(class_ids: set[int]) -> dict[int, list[Fraction]]:
-    """All performances of each class, ascending."""
-    found: dict[int, list[Fraction]] = {}
-    rows = Score.objects.filter(streamed_class__in=class_ids).order_by("key")
-    for class_id, performance in rows.values_list("streamed_class_id", "performance"):
-        found.setdefault(class_id, []).append(Fraction(performance))
+def _fields(scores: list[Score]) -> dict[int, list[tuple[int, int, str]]]:
+    """(-key, tie_key, performance) of everybody in the classes of these scores, best first.
+
+    One query for all of a member's classes, where a board store would be asked for each.
+    """
+    found: dict[int, list[tuple[int, int, str]]] = {}
+    rows = Score.objects.filter(streamed_class__in={s.streamed_class_id for s in scores})
+    for class_id, key, tie_key, performance in rows.order_by("-key", "tie_key").values_list(
+        "streamed_class_id", "key", "tie_key", "performance"
+    ):
+        found.setdefault(class_id, []).append((-key, tie_key, performance))
     return found
 
 
