@@ -87,6 +87,9 @@ class Command(BaseCommand):
             self._tell(None, faults, as_json)
             return 2
         except SheetError as error:
+            if not as_json:
+                told = _safe(f"{error.problem} {error.suggestion}")
+                raise CommandError(told, returncode=2) from None
             fault = SheetProblem(error.line, "workout", error.problem, error.suggestion)
             self._tell(None, [fault], as_json)
             return 2
@@ -187,7 +190,7 @@ def _scored_json(course: Course, rules: Rules, line: BoardLine) -> dict[str, Any
         "mark": line.scored.mark,
         "raw_reps": score.raw_reps,
         "credited_reps": figure(score.credited, most=EXACT),
-        "pace_per_minute": figure(score.pace_per_minute),
+        "pace_per_minute": figure(score.pace_per_minute, most=6),
         "as_prescribed": score.as_prescribed,
         "adjusted": {
             "text": adjusted.text,
@@ -209,8 +212,8 @@ def _workout_json(course: Course, rules: Rules) -> dict[str, Any]:
         "title": course.workout.title,
         "text": notation.to_text(course.workout),
         "scheme": scheme.name,
-        "limit_seconds": course.limit,
-        "total_reps": course.total,
+        "cap_seconds": course.limit,
+        "course_reps": course.total,
         "weighted": course.weighted,
         "above_one": rules.above_one,
         "tie_break_block": rules.tie_break_block,
