@@ -226,9 +226,9 @@ def parse_splits(course: Course, text: str) -> dict[int, Fraction]:
     parts = [part.strip() for part in text[:1000].split(";") if part.strip()]
     for position, part in enumerate(parts, start=1):
         words = part.lower().removeprefix("block").split()
-        clock = words[-1]
+        clock = words[-1] if words else ""
         number = position
-        if len(words) == 2 and words[0].rstrip(":").isdigit() and len(words[0]) < 5:
+        if len(words) == 2 and words[0].rstrip(":").isdecimal() and len(words[0]) < 5:
             number = int(words[0].rstrip(":"))
         elif len(words) != 1:
             raise ScoringError("splits", f"{part!r} is no split.", "Write block 1 4:10.")
