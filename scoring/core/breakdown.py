@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
 from fractions import Fraction
 
 from . import catalogue
@@ -33,6 +33,9 @@ class Row:
     source: str
 
 
+_ROW = tuple(field.name for field in fields(Row))
+
+
 @dataclass(frozen=True, slots=True)
 class Breakdown:
     """Rows in course order and the sentences that tell them."""
@@ -44,7 +47,7 @@ class Breakdown:
     def to_json(self) -> dict[str, object]:
         """Plain data: ``{"rows": [...], "sentences": [...], "sides": [...]}``."""
         return {
-            "rows": [asdict(row) for row in self.rows],
+            "rows": [{name: getattr(row, name) for name in _ROW} for row in self.rows],
             "sentences": list(self.sentences),
             "sides": [
                 {"movement": movement, "starting_side": one, "other_side": other}
