@@ -192,5 +192,7 @@ def test_text_no_database_can_keep_is_refused_where_it_stands(people, odd):
     with pytest.raises(Refused) as refused:
         withdraw_result(result=sent.result, by=people.coach, reason=f"x{odd}", now=NOW)
     assert refused.value.items[0].column == "reason"
-    written = save_workout(gym=people.gym, text=f"Odd{odd}\ncap 9:00\n\n3 rounds\n10 push-up", author=None)
+    written = save_workout(
+        gym=people.gym, text=f"Odd{odd}\ncap 9:00\n\n3 rounds\n10 push-up", author=None
+    )
     assert Workout.objects.get(pk=written.pk).title
