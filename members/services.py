@@ -146,7 +146,7 @@ def accept_invitation(*, token: str, user: User, display_name: str, now: datetim
 
 
 def _claim(invitation: Invitation, *, user: User, own: Membership | None, name: str) -> Membership:
-    entry = Membership.objects.select_for_update().get(pk=invitation.membership_id)
+    entry = Membership.objects.select_for_update().get(claims=invitation)
     if own is not None:
         raise Refused(
             "token",
