@@ -1,8 +1,11 @@
 """Gyms, people and who belongs where, for owners of the installation."""
 
-from django.contrib import admin
+from typing import Any
 
-from members.models import Gym, Membership, User
+from django.contrib import admin
+from django.http import HttpRequest
+
+from members.models import Gym, Invitation, Membership, User
 
 
 @admin.register(User)
@@ -10,6 +13,12 @@ class UserAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_display = ("email", "is_active", "is_staff")
     search_fields = ("email",)
     fields = ("email", "is_active", "is_staff", "is_superuser")
+
+    def save_model(self, request: HttpRequest, obj: User, form: Any, change: bool) -> None:
+        if not change:
+            obj.set_unusable_password()
+        super().save_model(request, obj, form, change)
+        User.objects.note_address(obj)
 
 
 @admin.register(Gym)
@@ -24,3 +33,22 @@ class MembershipAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_filter = ("gym", "role")
     search_fields = ("display_name", "user__email")
     autocomplete_fields = ("user",)
+
+
+@admin.register(Invitation)
+class InvitationAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    """To look at only: links are made where their token can be shown."""
+
+    list_display = ("gym", "role", "uses", "max_uses", "expires_at", "revoked_at")
+    list_filter = ("gym", "role")
+    list_select_related = ("gym",)
+    fields = ("gym", "role", "membership", "uses", "max_uses", "expires_at", "revoked_at")
+
+    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False

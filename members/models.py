@@ -21,7 +21,20 @@ class UserManager(BaseUserManager["User"]):
         user = self.model(email=email.strip().lower(), **fields)
         user.set_password(password)
         user.save(using=self._db)
+        self.note_address(user)
         return user
+
+    def note_address(self, user: "User") -> None:
+        """Let sign-in know the address, not yet proven.
+
+        Sign-up by page does this itself. Without it, the first sign-in by an e-mailed
+        code would ask for a second code to prove the address once more.
+        """
+        from allauth.account.models import EmailAddress
+
+        EmailAddress.objects.get_or_create(
+            user=user, email=user.email, defaults={"primary": True, "verified": False}
+        )
 
     def create_superuser(self, email: str, password: str | None = None, **fields: Any) -> "User":
         return self.create_user(email, password, is_staff=True, is_superuser=True, **fields)
@@ -51,6 +64,11 @@ class User(AbstractBaseUser, PermissionsMixin):
 
     def __str__(self) -> str:
         return self.email
+
+    def clean(self) -> None:
+        # Before the constraint on it is checked, or staff could not type a capital.
+        super().clean()
+        self.email = self.email.strip().lower()
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         self.email = self.email.strip().lower()

@@ -1,0 +1,85 @@
+"""Health, metrics, headers, and the way into the admin pages."""
+
+import pytest
+from django.core.exceptions import ImproperlyConfigured
+
+from members.models import User
+
+
+def test_alive_asks_nothing_else(client):
+    # No database mark: asking it would be refused here.
+    assert client.get("/health/live/").json() == {"status": "alive"}
+
+
+@pytest.mark.django_db(transaction=True)
+def test_ready_asks_the_database_and_the_cache(client):
+    answer = client.get("/health/ready/")
+    assert answer.status_code == 200 and answer["Content-Type"] == "application/json"
+    told = answer.json()
+    assert len(told) == 2 and set(told.values()) == {"OK"}
+
+
+@pytest.mark.django_db(transaction=True)
+def test_ready_says_so_when_the_cache_is_gone(client, monkeypatch):
+    def broken(*_args, **_kwargs):
+        raise ConnectionError
+
+    monkeypatch.setattr("django.core.cache.backends.base.BaseCache.aset", broken)
+    assert client.get("/health/ready/").status_code == 500
+
+
+def test_metrics_are_for_staff_and_the_scraper(client, people):
+    assert client.get("/metrics/").status_code == 403
+    client.force_login(people.owner.user)
+    assert client.get("/metrics/").status_code == 403
+    wrong = client.get("/metrics/", headers={"Authorization": "Bearer for-the-scrapeR"})
+    assert wrong.status_code == 403
+    right = client.get("/metrics/", headers={"Authorization": "Bearer for-the-scraper"})
+    assert b"django_http_requests_total" in right.content
+    client.force_login(User.objects.create_superuser("root@example.org"))
+    assert client.get("/metrics/").status_code == 200
+
+
+def test_without_a_token_set_no_bearer_opens_the_metrics(client, db, settings):
+    settings.METRICS_TOKEN = ""
+    for sent in ("Bearer ", "Bearer", ""):
+        assert client.get("/metrics/", headers={"Authorization": sent}).status_code == 403
+
+
+def test_pages_allow_no_inline_scripts_or_styles(client, db):
+    policy = client.get("/")["Content-Security-Policy"]
+    assert "unsafe" not in policy
+    rules = dict(rule.strip().split(" ", 1) for rule in policy.split(";"))
+    assert (
+        rules["default-src"] == "'none'" and rules["script-src"] == rules["style-src"] == "'self'"
+    )
+    assert rules["frame-ancestors"] == "'none'" and rules["base-uri"] == "'none'"
+
+
+def test_the_admin_pages_use_the_sites_own_sign_in(client, people):
+    answer = client.get("/admin/login/")
+    assert answer.status_code == 302 and answer.url.startswith("/accounts/login/")
+    client.force_login(people.owner.user)
+    assert client.get("/admin/").status_code in (302, 403)
+    client.force_login(User.objects.create_superuser("root@example.org"))
+    for page in ("", "members/user/", "members/gym/", "members/membership/", "members/invitation/"):
+        assert client.get(f"/admin/{page}").status_code == 200
+    assert client.get("/admin/members/invitation/add/").status_code == 403
+
+
+def test_an_account_made_by_staff_signs_in_by_one_code(client, db):
+    client.force_login(User.objects.create_superuser("root@example.org"))
+    client.post("/admin/members/user/add/", {"email": "Made@example.org", "is_active": "on"})
+    made = User.objects.get(email="made@example.org")
+    assert not made.has_usable_password()
+    assert made.emailaddress_set.get().email == "made@example.org"
+
+
+def test_production_refuses_the_secret_that_is_known_to_all(monkeypatch):
+    import importlib
+
+    from gymsite.settings import base
+
+    monkeypatch.setattr(base, "SECRET_KEY", "for-a-site-on-your-own-machine-only" + "x" * 40)
+    with pytest.raises(ImproperlyConfigured, match="SECRET_KEY"):
+        importlib.import_module("gymsite.settings.production")
