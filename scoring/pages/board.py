@@ -1,52 +1,75 @@
-"""The board of a class, and its rows alone for a page that refreshes itself."""
+"""The board of a class, and the rows that refresh themselves while it is open."""
 
 from __future__ import annotations
+
+from typing import Any
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
+from django.utils.http import quote_etag
 from django.views.decorators.http import condition, require_safe
 
 from members.models import Membership
-from members.selectors import current_membership
-from scoring.boards import VIEWS, View
+from scoring.boards import View
 from scoring.models import State, StreamedClass
 from scoring.selectors.boards import PAGE, board, board_version
-from scoring.selectors.classes import class_for
 
 from .viewer import class_or_404, members_only
 
-
-def _view(request: HttpRequest) -> View:
-    asked = request.GET.get("view", "all")
-    return next((view for view in VIEWS if view == asked), "all")
-
-
-def _offset(request: HttpRequest) -> int:
-    asked = request.GET.get("from", "0")
-    return min(int(asked), 10_000_000) if asked.isascii() and asked.isdigit() else 0
+VIEWS: dict[str, tuple[View, str]] = {
+    "all": ("all", "Everybody"),
+    "prescribed": ("prescribed", "As prescribed"),
+    "scaled": ("scaled", "Scaled"),
+}
+REFRESH_SECONDS = 15
 
 
-def _context(
-    request: HttpRequest, viewer: Membership, streamed: StreamedClass
-) -> dict[str, object]:
-    offset = _offset(request)
+def _asked(request: HttpRequest) -> tuple[View, int, bool]:
+    """The view, the first row and whether the page refreshes itself."""
+    view = VIEWS.get(request.GET.get("view", ""), VIEWS["all"])[0]
+    start = request.GET.get("start", "")
+    offset = int(start) if start.isascii() and start.isdigit() and len(start) < 8 else 0
+    return view, offset, request.GET.get("still") != "1"
+
+
+def _tag(streamed: StreamedClass, viewer: Membership, view: View, offset: int) -> str:
+    return quote_etag(f"{board_version(streamed, viewer)}.{view}.{offset}")
+
+
+def _context(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> dict[str, Any]:
+    view, offset, moves = _asked(request)
     shown = board(
-        streamed_class=streamed,
-        viewer=viewer,
-        now=timezone.now(),
-        view=_view(request),
-        offset=offset,
+        streamed_class=streamed, viewer=viewer, now=timezone.now(), view=view, offset=offset
     )
-    following = offset + PAGE
+    is_open = streamed.state == State.OPEN
+
+    def link(**changed: Any) -> str:
+        asked = {"view": view, "start": offset, "still": 0 if moves else 1} | changed
+        return "?" + urlencode({k: v for k, v in asked.items() if v not in (0, "all")})
+
+    own_here = shown is not None and any(row.is_own for row in shown.rows)
     return {
         "streamed": streamed,
         "board": shown,
-        "is_open": streamed.state == State.OPEN,
-        "views": [("all", "everybody"), ("prescribed", "as prescribed"), ("scaled", "scaled")],
-        "before": max(0, offset - PAGE) if offset else None,
-        "after": following if shown and following < shown.total else None,
+        "is_open": is_open,
+        "moves": moves and is_open,
+        "refresh": REFRESH_SECONDS,
+        "own_here": own_here,
+        "tag": _tag(streamed, viewer, view, offset),
+        "query": link(),
+        "tab_links": [
+            {"label": label, "href": link(view=name, start=0), "is_here": name == view}
+            for name, (_, label) in VIEWS.items()
+        ],
+        "still_link": link(still=1),
+        "moving_link": link(still=0),
+        "before": link(start=max(0, offset - PAGE)) if offset else "",
+        "after": link(start=offset + PAGE) if shown and offset + PAGE < shown.total else "",
+        "first": offset + 1,
+        "last": offset + len(shown.rows) if shown else 0,
     }
 
 
@@ -58,21 +81,17 @@ def board_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespons
     return render(request, "scoring/board.html", _context(request, viewer, streamed))
 
 
-def _etag(request: HttpRequest, pk: int) -> str | None:
-    viewer = current_membership(request)
-    streamed = class_for(viewer=viewer, pk=pk)
-    if streamed is None:
-        return None
-    version = board_version(streamed, viewer)
-    return f'"{version}.{_view(request)}.{_offset(request)}"'
-
-
 @require_safe
-@condition(etag_func=_etag)
 @members_only
 def board_rows(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
-    """The rows alone, free of tokens, so that an unchanged board costs a 304."""
+    """The rows alone, free of tokens; an unchanged board is answered by 304."""
     streamed = class_or_404(viewer, pk)
-    answer = render(request, "scoring/_board_rows.html", _context(request, viewer, streamed))
-    patch_cache_control(answer, private=True, no_cache=True)
-    return answer
+    view, offset, _ = _asked(request)
+
+    @condition(etag_func=lambda _: _tag(streamed, viewer, view, offset))
+    def rows(request: HttpRequest) -> HttpResponse:
+        return render(request, "scoring/_board_rows.html", _context(request, viewer, streamed))
+
+    response = rows(request)
+    patch_cache_control(response, private=True, no_cache=True)
+    return response

@@ -1,170 +1,116 @@
-"""Logging where the clock caught one, by taps or as text."""
+"""Logging one's own result, and trying a mark out while the form is filled in."""
 
 from __future__ import annotations
 
-import uuid
 from typing import Any
+from uuid import uuid4
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from members.models import Membership
-from scoring.core.course import Course, PlaceError
-from scoring.core.marks import examples
-from scoring.mapping import course_of
+from scoring.core.figures import figure
+from scoring.mapping import course_of, rules_of
 from scoring.models import State, StreamedClass
-from scoring.problems import Refused, refuse
+from scoring.problems import Item, Refused
 from scoring.selectors.classes import result_in
-from scoring.services.submitting import ChoiceInput, ResultInput, submit_result, try_score
+from scoring.services.submitting import submit_result, try_score
 
+from .log_fields import log_fields
+from .log_read import Typed, read_form, typed_of
 from .viewer import class_or_404, members_only
 
-MAX_PICKED = 60
-EFFORTS = [
-    (0, "0: rest"), (1, "1"), (2, "2: easy"), (3, "3"), (4, "4: steady"), (5, "5"),
-    (6, "6: hard, could talk"), (7, "7"), (8, "8: very hard"), (9, "9"), (10, "10: nothing left"),
-]  # fmt: skip
-
-
-def _number(text: str) -> int | None:
-    text = text.strip()
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 8 else None
-
-
-def _mark(course: Course, post: QueryDict) -> str:
-    """The mark as text: typed, or made of what was tapped."""
-    typed = post.get("mark", "").strip()
-    if typed:
-        return typed
-    where, reps = post.get("where", ""), _number(post.get("reps", "") or "0")
-    if not where or reps is None:
-        return ""
-    if where == "amrap":
-        rounds = _number(post.get("rounds", "") or "0")
-        return "" if rounds is None else f"{rounds}+{reps}"
-    index = _number(where)
-    if index is None or index >= len(course.sets):
-        raise refuse("mark", "That set is not on the course.", "Tap the set you were in.")
-    here = course.set_at(index)
-    if reps > here.reps:
-        raise refuse(
-            "mark",
-            f"That set has {here.reps} reps of {here.line.line.movement}.",
-            f"Write 0 to {here.reps}.",
-        )
-    try:
-        return f"{course.raw_of_set(index) + reps} reps"
-    except PlaceError as error:
-        raise refuse("mark", str(error), f"Write {examples(course)}.") from None
-
-
-def _input(course: Course, post: QueryDict) -> ResultInput:
-    choices = []
-    for line in course.lines:
-        option = post.get(f"option-{line.number}", "").strip()
-        load = post.get(f"load-{line.number}", "").strip()
-        if load:
-            kilograms = load if load[-1:].isalpha() else f"{load} kg"
-            option = f"{option or line.line.movement} @ {kilograms}"
-        if option:
-            count = _number(post.get(f"count-{line.number}", ""))
-            choices.append(ChoiceInput(line.number, option, count))
-    splits = {str(block.number): post.get(f"split-{block.number}", "") for block in course.blocks}
-    return ResultInput(
-        mark=_mark(course, post),
-        choices=tuple(choices),
-        splits=splits,
-        note=post.get("note", "").strip(),
-        effort=_number(post.get("effort", "")),
-    )
-
-
-def _context(streamed: StreamedClass, viewer: Membership, post: QueryDict) -> dict[str, Any]:
-    course = course_of(streamed)
-    picked = [
-        {
-            "index": s.index,
-            "where": course.where(s),
-            "reps": s.reps,
-            "movement": s.line.line.movement,
-        }
-        for s in course.sets[:MAX_PICKED]
-        if course.limit and course.workout_block(1).seconds is None
-    ]
-    lines = [
-        {
-            "number": line.number,
-            "movement": line.line.movement,
-            "load": line.line.load,
-            "options": [o.label for o in line.line.options],
-            "chosen": post.get(f"option-{line.number}", ""),
-            "own_load": post.get(f"load-{line.number}", ""),
-            "count": post.get(f"count-{line.number}", ""),
-        }
-        for line in course.lines
-        if line.line.options or line.line.load
-    ]
-    splits = [
-        {"number": b.number, "value": post.get(f"split-{b.number}", "")}
-        for b in course.blocks
-        if course.limit and (b.number < len(course.blocks) or not course.is_endless)
-    ]
-    return {
-        "streamed": streamed,
-        "course": course,
-        "own": result_in(streamed_class=streamed, member=viewer),
-        "picked": picked,
-        "lines": lines,
-        "splits": splits,
-        "efforts": [(str(value), label) for value, label in EFFORTS],
-        "examples": examples(course),
-        "post": post,
-        "key": post.get("key") or uuid.uuid4().hex,
-        "is_open": streamed.state == State.OPEN,
-    }
+STATUS = {"invalid": 422, "conflict": 409, "closed": 409, "forbidden": 403}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @members_only
 def log(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
-    """The form; what was typed stays when something is wrong with it."""
+    """Where the clock caught the member; a second time it is a correction."""
     streamed = class_or_404(viewer, pk)
-    context = _context(streamed, viewer, request.POST)
-    if request.method != "POST":
-        return render(request, "scoring/log.html", context)
+    course = course_of(streamed)
+    if not course.blocks:
+        return render(request, "scoring/log_not.html", {"streamed": streamed, "is_scored": False})
+    if request.method == "POST":
+        return _submit(request, viewer, streamed)
+    if streamed.state != State.OPEN:
+        return render(request, "scoring/log_not.html", {"streamed": streamed, "is_scored": True})
+    own = result_in(streamed_class=streamed, member=viewer)
+    typed: Typed = typed_of(course, own.current) if own and own.current else {}
+    return _form(request, viewer, streamed, typed, key=uuid4().hex)
+
+
+def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> HttpResponse:
+    typed = request.POST.dict()
+    key = typed.get("key") or uuid4().hex
+    if "try" in typed:
+        return _form(request, viewer, streamed, typed, key=key)
     try:
-        data = _input(course_of(streamed), request.POST)
-        if "try" in request.POST:
-            context["scored"], context["told"] = try_score(streamed_class=streamed, data=data)
-            return render(request, "scoring/log.html", context)
-        sent = submit_result(
+        done = submit_result(
             streamed_class=streamed,
             member=viewer,
             entered_by=viewer,
-            data=data,
-            key=request.POST.get("key", "")[:255],
+            data=read_form(course_of(streamed), typed),
+            key=key,
             now=timezone.now(),
         )
-    except Refused as refused:
-        context["faults"] = refused.items
-        return render(request, "scoring/log.html", context, status=422)
-    messages.success(request, f"Logged: {sent.fact.mark}.")
-    return redirect("result", pk=sent.result.pk)
+    except Refused as refusal:
+        items = refusal.items
+        if refusal.kind == "conflict":
+            # Sent, then gone back and changed: under a new key it is the correction it is.
+            key = uuid4().hex
+            items = [
+                Item("", "You sent this form before and then changed it.", "Look and send again.")
+            ]
+        status = STATUS[refusal.kind]
+        return _form(request, viewer, streamed, typed, key=key, items=items, status=status)
+    messages.success(request, f"Logged: {done.fact.mark}.")
+    return redirect("result", pk=done.result.pk)
+
+
+def _form(
+    request: HttpRequest,
+    viewer: Membership,
+    streamed: StreamedClass,
+    typed: Typed,
+    *,
+    key: str,
+    items: list[Item] | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    course = course_of(streamed)
+    context: dict[str, Any] = {
+        "streamed": streamed,
+        "own": result_in(streamed_class=streamed, member=viewer),
+        "form": log_fields(course, rules_of(streamed), typed, key=key, items=items),
+    }
+    if not items:
+        context |= tried(streamed, typed)
+    return render(request, "scoring/log.html", context, status=status)
+
+
+def tried(streamed: StreamedClass, typed: Typed) -> dict[str, Any]:
+    """What a form's state comes to: a score with its sentences, or why there is none."""
+    try:
+        data = read_form(course_of(streamed), typed)
+        if not data.mark:
+            return {}
+        score, opened = try_score(streamed_class=streamed, data=data)
+    except Refused as refusal:
+        return {"try_items": refusal.items}
+    return {
+        "try_score": score,
+        "try_credited": figure(score.credited),
+        "try_sentences": opened.sentences,
+    }
 
 
 @require_POST
 @members_only
 def try_out(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
-    """What the form would score, without keeping it."""
+    """The live part of the form; nothing is kept."""
     streamed = class_or_404(viewer, pk)
-    context: dict[str, Any] = {"streamed": streamed}
-    try:
-        data = _input(course_of(streamed), request.POST)
-        if data.mark:
-            context["scored"], context["told"] = try_score(streamed_class=streamed, data=data)
-    except Refused as refused:
-        context["faults"] = refused.items
-    return render(request, "scoring/_tried.html", context)
+    return render(request, "scoring/_live.html", tried(streamed, request.POST.dict()))

@@ -1,6 +1,9 @@
-"""A result opened up to the last rep."""
+"""A result opened up, and taking one's own off the board."""
 
 from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -9,59 +12,76 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from members.models import Membership
+from scoring import access
+from scoring.core.figures import figure
 from scoring.mapping import core_result, course_of
 from scoring.models import Result, State
 from scoring.problems import Refused
 from scoring.selectors.results import breakdown_for, result_for
 from scoring.services.correcting import withdraw_result
 
+from .log_fields import EFFORTS
 from .strip import strip
 from .viewer import members_only
 
 
-def _result_or_404(viewer: Membership, pk: int) -> Result:
+def _found(viewer: Membership, pk: int) -> Result:
     found = result_for(viewer=viewer, pk=pk)
     if found is None:
         raise Http404
     return found
 
 
-def _context(viewer: Membership, pk: int) -> dict[str, object]:
-    result = _result_or_404(viewer, pk)
-    streamed = result.streamed_class
+def _context(viewer: Membership, result: Result) -> dict[str, Any]:
     opened = breakdown_for(result=result, viewer=viewer)
-    course = course_of(streamed)
-    mark = core_result(course, result.current).mark if result.current else None
-    return {
-        "opened": opened,
-        "streamed": streamed,
-        "strip": strip(course, mark),
-        "may_withdraw": result.member_id == viewer.pk and streamed.state == State.OPEN,
-    }
+    if opened is None:
+        raise Http404
+    streamed, current = result.streamed_class, result.current
+    context: dict[str, Any] = {"streamed": streamed, "opened": opened, "current": current}
+    if opened.score is not None and current is not None:
+        course = course_of(streamed)
+        context["strip"] = strip(course, core_result(course, current).mark)
+        context["credited"] = figure(Fraction(opened.score.credited))
+    if opened.facts and current is not None and current.effort is not None:
+        context["effort"] = EFFORTS[current.effort]
+    return context
 
 
 @require_safe
 @members_only
 def result_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
-    """The result's own page."""
-    return render(request, "scoring/result.html", _context(viewer, pk))
+    """Every set, option, rep and credit, and the sentences that tell them."""
+    result = _found(viewer, pk)
+    is_open = result.streamed_class.state == State.OPEN
+    context = _context(viewer, result) | {
+        "may_change": viewer.pk == result.member_id and is_open,
+        "may_manage": access.may_manage(viewer, result.streamed_class),
+    }
+    return render(request, "scoring/result.html", context)
 
 
 @require_safe
 @members_only
 def opened(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
-    """The breakdown alone, to open a row of the board in place."""
-    return render(request, "scoring/_breakdown.html", _context(viewer, pk))
+    """The same breakdown, to open inside the board."""
+    return render(request, "scoring/_opened.html", _context(viewer, _found(viewer, pk)))
 
 
 @require_POST
 @members_only
 def withdraw(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
-    """Take one's own result off the board while the class is open."""
-    result = _result_or_404(viewer, pk)
+    """Take one's own result off the board; its facts stay."""
+    result = _found(viewer, pk)
     try:
-        withdraw_result(result=result, by=viewer, reason="", now=timezone.now())
-        messages.success(request, "Your result is off the board. The record of it stays.")
-    except Refused as refused:
-        messages.warning(request, str(refused))
-    return redirect("class", pk=result.streamed_class_id)
+        withdraw_result(
+            result=result,
+            by=viewer,
+            reason=request.POST.get("reason", ""),
+            now=timezone.now(),
+        )
+    except Refused as refusal:
+        for item in refusal.items:
+            messages.error(request, f"{item.problem} {item.suggestion}".strip())
+    else:
+        messages.success(request, "It is off the board. You can log again while the class is open.")
+    return redirect("result", pk=pk)

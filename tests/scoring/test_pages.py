@@ -52,8 +52,8 @@ def test_the_whole_way_without_javascript(people, sign_in):
     form = client.get(reverse("class-log", args=[streamed.pk]))
     key = re.search(r'name="key" value="(\w+)"', form.content.decode())[1]
     sent = {
-        "key": key, "where": "amrap", "rounds": "2", "reps": "9",
-        "option-1.2": "tuck rock", "option-2.2": "knee push-up", "split-1": "4:10", "effort": "7",
+        "key": key, "rounds-3": "2", "reps": "9",
+        "opt-1": "0", "opt-3": "0", "split-1": "4:10", "effort": "7",
     }  # fmt: skip
     tried = client.post(reverse("class-log", args=[streamed.pk]), {**sent, "try": "1"})
     assert "1 round + 15" in text_of(tried) and Fact.objects.count() == 0
@@ -65,14 +65,16 @@ def test_the_whole_way_without_javascript(people, sign_in):
     opened = text_of(client.get(answer.url))
     assert "1 round + 15" in opened and "171 credited reps" in opened
     board = text_of(client.get(reverse("class-board", args=[streamed.pk])))
-    assert "Ana Sol" in board and "You: 1 of 1" in board
+    assert "Ana Sol" in board and "1 You, of 1" in board
     assert "2+9" in text_of(client.get(reverse("history")))
 
 
 def test_a_tapped_set_is_a_place(people, sign_in):
     streamed = make_class(people, FOR_TIME)
     client = sign_in(people.ana)
-    client.post(reverse("class-log", args=[streamed.pk]), {"key": "k", "where": "9", "reps": "6"})
+    client.post(
+        reverse("class-log", args=[streamed.pk]), {"key": "k", "place": "2.2.2", "reps": "6"}
+    )
     assert Fact.objects.get().mark == "block 2 / 10 / hand-release push-up / 6"
 
 
@@ -81,10 +83,19 @@ def test_a_tapped_set_is_a_place(people, sign_in):
     [
         ({"mark": "12:00"}, "AMRAP has no finishing time"),
         ({"mark": "banana"}, "not a mark"),
-        ({"where": "0", "reps": "19"}, "18 reps of goblet squat"),
-        ({"where": "99", "reps": "1"}, "not on the course"),
-        ({"mark": "2+9", "option-1.2": "tuk rock"}, "not an option"),
-        ({"mark": "2+9", "load-1.1": "heavy"}, "option"),
+        ({"place": "1.1.1", "reps": "19"}, "18 reps of goblet squat"),
+        ({"place": "1.9.1", "reps": "1"}, "has 3 rounds"),
+        ({"place": "x", "reps": "1"}, "not on the course"),
+        ({"place": "1.1.1", "reps": "many"}, "not a number"),
+        ({"reps": "3"}, "not in which set"),
+        ({"rounds-3": "2", "reps": "24"}, "A round has 24 reps"),
+        ({"place": "1.1.1", "time": "12:00"}, "also a set"),
+        ({"place": "finish"}, "no time is written"),
+        ({"mark": "2+9", "options": "tuk rock"}, "not an option"),
+        ({"mark": "2+9", "opt-1": "7"}, "no such option"),
+        ({"mark": "2+9", "opt-0": "own"}, "Which load did you use"),
+        ({"mark": "2+9", "own-0": "heavy"}, "option"),
+        ({"mark": "2+9", "effort": "11"}, "from 0 to 10"),
         ({}, "no mark"),
     ],
 )
@@ -131,11 +142,11 @@ def test_filters_and_pages(people, sign_in):
         )
     client = sign_in(people.ana)
     board = reverse("class-board", args=[streamed.pk])
-    assert "Later ranks" in text_of(client.get(board))
-    assert "Member 00" in text_of(client.get(board + "?from=50"))
+    assert "Places after" in text_of(client.get(board))
+    assert "Member 00" in text_of(client.get(board + "?start=50"))
     scaled = text_of(client.get(board + "?view=scaled"))
     assert "Member 01" in scaled and "Member 02" not in scaled
-    assert client.get(board + "?view=x&from=x").status_code == 200
+    assert client.get(board + "?view=x&start=x").status_code == 200
 
 
 def test_a_closed_class_says_whom_to_ask(people, sign_in):
@@ -143,8 +154,8 @@ def test_a_closed_class_says_whom_to_ask(people, sign_in):
     close_class(streamed_class=streamed, by=people.coach, now=NOW)
     client = sign_in(people.ana)
     page = reverse("class-log", args=[streamed.pk])
-    assert "Ask your coach" in text_of(client.get(page))
-    assert client.post(page, {"key": "k", "mark": "2+9"}).status_code == 422
+    assert "ask your coach" in text_of(client.get(page))
+    assert client.post(page, {"key": "k", "mark": "2+9"}).status_code == 409
 
 
 def test_members_withdraw_their_own_result_only(people, sign_in):
