@@ -67,14 +67,6 @@ class Problem(exceptions.APIException):
         super().__init__(detail or (self.faults[0].detail if self.faults else self.title), kind)
 
 
-class PreconditionFailed(exceptions.APIException):
-    """If-Match named another version than the one here."""
-
-    status_code = 412
-    default_detail = "It changed since you read it. Read it again, then send your change."
-    default_code = "precondition_failed"
-
-
 def pointer(name: str | None) -> str:
     """A JSON pointer (RFC 6901) of a dotted name: ``a.1.b`` → ``/a/1/b``."""
     if not name or name == "non_field_errors":
@@ -201,17 +193,6 @@ class ProblemSerializer(serializers.Serializer[Any]):
     detail = serializers.CharField(allow_blank=True)
     instance = serializers.CharField()
     errors = FaultSerializer(many=True, required=False)  # type: ignore[assignment]
-
-
-def name_the_media_type(result: dict[str, Any], generator: Any, **_: Any) -> dict[str, Any]:
-    """In the OpenAPI document, errors are application/problem+json."""
-    for operations in result.get("paths", {}).values():
-        for operation in operations.values():
-            for code, response in operation.get("responses", {}).items():
-                content = response.get("content", {})
-                if code[:1] in "45" and "application/json" in content:
-                    content[MEDIA_TYPE] = content.pop("application/json")
-    return result
 
 
 # --- pages ------------------------------------------------------------------

@@ -3,8 +3,9 @@
 from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
 from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView
 
-from gymsite import health
+from gymsite import docs, health
 
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 admin.site.site_header = "Gym board"
@@ -12,7 +13,11 @@ admin.site.site_title = "Gym board"
 
 urlpatterns = [
     path("", include("members.urls")),
-    path("", include("scoring.urls")),
+    path("", include("scoring.pages.urls")),
+    path("api/v1/", include("members.api.urls")),
+    path("api/v1/", include("scoring.api.urls")),
+    path("api/v1/schema/", SpectacularAPIView.as_view(), name="api-schema"),
+    path("api/v1/docs/", docs.view, name="api-docs"),
     path("accounts/", include("allauth.urls")),
     path("admin/", admin.site.urls),
     path("health/", health.Ready.as_view(), name="health"),

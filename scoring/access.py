@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 
 from members.models import Membership, ShownAs
 
-from .models import Result, State, StreamedClass
+from .models import Result, State, StreamedClass, Workout
 
 Viewer = Membership | None
 
@@ -28,6 +28,15 @@ def visible_classes(viewer: Viewer) -> QuerySet[StreamedClass]:
     if not viewer.is_coach:
         seen &= ~Q(state=State.DRAFT)
     return StreamedClass.objects.filter(seen)
+
+
+def visible_workouts(viewer: Viewer) -> QuerySet[Workout]:
+    """Coaches see all workouts of their gym, members those of classes they see."""
+    if viewer is None or not is_active(viewer):
+        return Workout.objects.none()
+    if viewer.is_coach:
+        return Workout.objects.filter(gym=viewer.gym_id)
+    return Workout.objects.filter(pk__in=visible_classes(viewer).values("workout"))
 
 
 def may_see_class(viewer: Viewer, streamed_class: StreamedClass) -> bool:

@@ -283,7 +283,7 @@ SPECTACULAR_SETTINGS = {
     "COMPONENT_SPLIT_REQUEST": True,
     "POSTPROCESSING_HOOKS": [
         "drf_standardized_errors.openapi_hooks.postprocess_schema_enums",
-        "gymsite.errors.name_the_media_type",
+        "gymsite.schema.problems_everywhere",
     ],
 }
 REST_KNOX = {

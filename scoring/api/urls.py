@@ -1,5 +1,25 @@
-"""The JSON API, under /api/v1/."""
+"""Addresses of workouts, classes, results and boards, under /api/v1/."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from . import boards, classes, results, workouts
+
+urlpatterns = [
+    path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
+    path("workouts/preview/", workouts.Preview.as_view(), name="api-workout-preview"),
+    path("workouts/<int:pk>/", workouts.Workout.as_view(), name="api-workout"),
+    path("classes/", classes.Classes.as_view(), name="api-classes"),
+    path("classes/<int:pk>/", classes.Class.as_view(), name="api-class"),
+    path("classes/<int:pk>/open/", classes.Open.as_view(), name="api-class-open"),
+    path("classes/<int:pk>/close/", classes.Close.as_view(), name="api-class-close"),
+    path("classes/<int:pk>/reopen/", classes.Reopen.as_view(), name="api-class-reopen"),
+    path("classes/<int:pk>/attendance/", classes.Attendance.as_view(), name="api-attendance"),
+    path("classes/<int:pk>/try/", classes.Try.as_view(), name="api-try"),
+    path("classes/<int:pk>/results/", results.Results.as_view(), name="api-results"),
+    path("classes/<int:pk>/board/", boards.Board.as_view(), name="api-board"),
+    path("classes/<int:pk>/board.csv", boards.BoardFile.as_view(), name="api-board-csv"),
+    path("results/<int:pk>/", results.ResultOne.as_view(), name="api-result"),
+    path("results/<int:pk>/corrections/", results.Corrections.as_view(), name="api-correct"),
+    path("results/<int:pk>/withdrawal/", results.Withdrawal.as_view(), name="api-withdraw"),
+    path("me/history/", results.History.as_view(), name="api-history"),
+]

@@ -13,10 +13,10 @@ from scoring.boards import View
 from scoring.boards.database import entries
 from scoring.core.figures import figure
 from scoring.core.ranking import percentile
-from scoring.mapping import course_of
 from scoring.models import Score, StreamedClass
 
 from .names import NameKey
+from .paces import decimal, pace
 
 PAGE = 50
 MAX_PAGE = 200
@@ -139,8 +139,6 @@ def _row(
 ) -> BoardRow:
     member = score.result.member
     share = percentile(worse=total - (rank - 1) - equal, equal=equal, total=total)
-    performance = Fraction(score.performance)
-    is_load = bool(course_of(streamed_class).blocks) and not course_of(streamed_class).limit
     # result.streamed_class is this class: spare the gate a query for each row
     score.result.streamed_class = streamed_class
     score.result.current = score.fact  # what has a score is the current fact
@@ -153,17 +151,13 @@ def _row(
         mark_text=score.fact.mark,
         raw_reps=score.raw_reps,
         credited=figure(Fraction(score.credited)),
-        pace=figure(performance if is_load else performance * 60),
+        pace=pace(score, streamed_class),
         adjusted_text=score.adjusted_text,
-        adjusted_reps=_decimal(score.adjusted_reps),
-        adjusted_seconds=_decimal(score.adjusted_seconds),
+        adjusted_reps=decimal(score.adjusted_reps),
+        adjusted_seconds=decimal(score.adjusted_seconds),
         as_prescribed=score.as_prescribed,
         percentile=None if share is None else round(share),
     )
-
-
-def _decimal(value: str | None) -> str | None:
-    return None if value is None else figure(Fraction(value), least=3, most=6)
 
 
 def board(

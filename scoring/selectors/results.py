@@ -12,6 +12,8 @@ from scoring.core.figures import figure
 from scoring.mapping import core_result, course_of, rules_of
 from scoring.models import Fact, Result, Score
 
+from .paces import pace
+
 
 @dataclass(frozen=True, slots=True)
 class OpenedResult:
@@ -124,7 +126,7 @@ def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
                 score=score,
                 rank=1 + sum(1 for key, tie_key, _ in field if (key, tie_key) < own),
                 total=len(field),
-                pace=figure(performance * (60 if course_of(streamed_class).limit else 1)),
+                pace=pace(score, streamed_class),
                 index=round(performance * 2 / middle * 100) if middle else 100,
                 repeats=counts[same],
                 change=change,

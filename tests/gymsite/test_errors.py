@@ -12,6 +12,7 @@ from rest_framework.test import APIRequestFactory
 from rest_framework.views import APIView
 
 from gymsite import errors
+from members.api.base import PreconditionFailed
 from members.models import Membership
 from members.problems import Refused
 
@@ -42,7 +43,7 @@ def answer_to(raised, path="/api/v1/x/"):
         (exceptions.ParseError(), 400, "Bad Request"),
         (exceptions.MethodNotAllowed("PUT"), 405, "Method Not Allowed"),
         (exceptions.UnsupportedMediaType("text/csv"), 415, "Unsupported Media Type"),
-        (errors.PreconditionFailed(), 412, "Precondition Failed"),
+        (PreconditionFailed(), 412, "Precondition Failed"),
     ],
 )
 def test_plain_errors_are_about_blank_with_the_phrase_as_title(raised, status, title):

@@ -1,0 +1,99 @@
+"""Members, invitations and tokens as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import serializers
+
+from members.models import Role, ShownAs
+from members.services import INVITATION_DAYS, LONGEST_DAYS, MOST_USES, NAME_LENGTH
+
+from .base import Time
+
+
+class GymShape(serializers.Serializer[Any]):
+    name = serializers.CharField()
+    slug = serializers.CharField(help_text="What the X-Gym header takes.")
+    timezone = serializers.CharField()
+
+
+class MembershipShape(serializers.Serializer[Any]):
+    """One's own place in a gym."""
+
+    id = serializers.IntegerField()
+    display_name = serializers.CharField()
+    role = serializers.ChoiceField(choices=Role.choices)
+    shown_as = serializers.ChoiceField(choices=ShownAs.choices)
+    gym = GymShape()
+
+
+class MeShape(serializers.Serializer[Any]):
+    """Who calls: the membership this call acts with, and all there are."""
+
+    email = serializers.EmailField()
+    membership = MembershipShape()
+    memberships = MembershipShape(many=True)
+
+
+class ProfileIn(serializers.Serializer[Any]):
+    display_name = serializers.CharField(max_length=NAME_LENGTH, required=False)
+    shown_as = serializers.ChoiceField(choices=ShownAs.choices, required=False)
+
+
+class MemberShape(serializers.Serializer[Any]):
+    """A member as coaches see them."""
+
+    id = serializers.IntegerField()
+    display_name = serializers.CharField()
+    role = serializers.ChoiceField(choices=Role.choices)
+    is_claimed = serializers.BooleanField(help_text="Whether somebody signs in as them.")
+    joined_at = Time()
+
+
+class MemberIn(serializers.Serializer[Any]):
+    display_name = serializers.CharField(max_length=NAME_LENGTH)
+
+
+class RoleIn(serializers.Serializer[Any]):
+    role = serializers.ChoiceField(choices=Role.choices)
+
+
+class InvitationShape(serializers.Serializer[Any]):
+    id = serializers.IntegerField()
+    role = serializers.ChoiceField(choices=Role.choices)
+    member = serializers.IntegerField(
+        source="membership_id", allow_null=True, help_text="The entry its holder takes over."
+    )
+    uses = serializers.IntegerField()
+    max_uses = serializers.IntegerField()
+    expires_at = Time()
+
+
+class NewInvitationShape(InvitationShape):
+    """A link just made. Its address is told in this answer and never again."""
+
+    address = serializers.URLField()
+
+
+class InvitationIn(serializers.Serializer[Any]):
+    role = serializers.ChoiceField(choices=Role.choices, default=Role.MEMBER)
+    member = serializers.IntegerField(
+        required=False, allow_null=True, min_value=1, help_text="An entry without an account."
+    )
+    max_uses = serializers.IntegerField(min_value=1, max_value=MOST_USES, default=1)
+    days = serializers.IntegerField(min_value=1, max_value=LONGEST_DAYS, default=INVITATION_DAYS)
+
+
+class TokenShape(serializers.Serializer[Any]):
+    """A device's token; ``id`` is its first letters, which open nothing."""
+
+    id = serializers.CharField(source="token_key")
+    created_at = Time(source="created")
+    expires_at = Time(source="expiry", allow_null=True)
+
+
+class NewTokenShape(TokenShape):
+    """A token just made. It is told in this answer and never again."""
+
+    token = serializers.CharField()

@@ -1,0 +1,15 @@
+"""Addresses of people and their way in."""
+
+from django.urls import path
+
+from . import views
+
+urlpatterns = [
+    path("me/", views.Me.as_view(), name="api-me"),
+    path("members/", views.Members.as_view(), name="api-members"),
+    path("members/<int:pk>/", views.Member.as_view(), name="api-member"),
+    path("invitations/", views.Invitations.as_view(), name="api-invitations"),
+    path("invitations/<int:pk>/", views.InvitationOne.as_view(), name="api-invitation"),
+    path("tokens/", views.Tokens.as_view(), name="api-tokens"),
+    path("tokens/<str:key>/", views.TokenOne.as_view(), name="api-token"),
+]

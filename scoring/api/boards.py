@@ -1,0 +1,86 @@
+"""Boards: a page at a time, and as a file for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+from io import StringIO
+
+from django.http import HttpResponse, HttpResponseBase
+from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from members.api.base import MemberView
+from scoring.selectors.boards import board, board_version, export_rows
+
+from . import shapes, told
+from .classes import IF_NONE_MATCH, STALE, UNCHANGED, class_or_404
+from .conditional import tagged, unchanged
+
+
+class Board(MemberView):
+    """The board of a class."""
+
+    @extend_schema(
+        operation_id="board",
+        parameters=[shapes.BoardAsked, IF_NONE_MATCH],
+        responses={200: shapes.BoardShape, **UNCHANGED, **STALE},
+    )
+    def get(self, request: Request, pk: int) -> HttpResponseBase:
+        """A page of the board, my own row wherever it stands, and the rows around it."""
+        streamed = class_or_404(self.viewer, pk)
+        asked = shapes.BoardAsked(data=request.query_params)
+        asked.is_valid(raise_exception=True)
+        part = asked.validated_data
+        version = board_version(streamed, self.viewer)
+        # Weak: the same board is told with another "as of" each time.
+        tag = f'W/"{version}.{part["view"]}.{part["offset"]}.{part["limit"]}"'
+        if answer := unchanged(request, tag):
+            return answer
+        shown = board(streamed_class=streamed, viewer=self.viewer, now=timezone.now(), **part)
+        assert shown is not None  # the class is seen, and so is its board
+        return tagged(Response(shapes.BoardShape(told.board(shown)).data), tag)
+
+
+class BoardFile(MemberView):
+    """The whole board for a spreadsheet."""
+
+    @extend_schema(
+        operation_id="board_csv",
+        parameters=[shapes.ViewAsked],
+        responses={(200, "text/csv"): OpenApiTypes.STR},
+    )
+    def get(self, request: Request, pk: int) -> HttpResponse:
+        """Every row as CSV in UTF-8; names that a spreadsheet would run are quoted."""
+        streamed = class_or_404(self.viewer, pk)
+        asked = shapes.ViewAsked(data=request.query_params)
+        asked.is_valid(raise_exception=True)
+        rows = export_rows(
+            streamed_class=streamed, viewer=self.viewer, view=asked.validated_data["view"]
+        )
+        return csv_answer(rows, f"board-{pk}.csv")
+
+
+HEADER = (
+    "rank",
+    "name",
+    "mark",
+    "raw_reps",
+    "credited_reps",
+    "pace_per_minute",
+    "as_prescribed",
+    "adjusted",
+)
+
+
+def csv_answer(rows: list[dict[str, object]], name: str) -> HttpResponse:
+    """A file to keep (RFC 4180: lines end with CR LF)."""
+    out = StringIO()
+    writer = csv.DictWriter(out, HEADER)
+    writer.writeheader()
+    writer.writerows(rows)
+    answer = HttpResponse(out.getvalue(), content_type="text/csv; charset=utf-8")
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer

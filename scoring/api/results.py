@@ -1,0 +1,172 @@
+"""Results: log once however often it is sent, open up, correct, withdraw, look back."""
+
+from __future__ import annotations
+
+from django.http import Http404
+from django.urls import reverse
+from django.utils import timezone
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import exceptions
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from members.api.base import REFUSED, Asked, MemberView, page_of, paged
+from members.models import Membership
+from members.selectors import members_of
+from scoring.models import Result
+from scoring.problems import refuse
+from scoring.selectors.results import breakdown_for, history, result_for
+from scoring.services.correcting import correct_result, withdraw_result
+from scoring.services.submitting import MAX_KEY, submit_result
+
+from . import shapes, told
+from .classes import class_or_404
+from .reading import result_input
+
+KEY = OpenApiParameter(
+    "Idempotency-Key",
+    str,
+    OpenApiParameter.HEADER,
+    required=True,
+    description="A text of yours, new for each result and the same when it is sent again.",
+)
+NO_KEY = (
+    "Send an Idempotency-Key header: any text of at most 255 letters, new for each result "
+    "and the same when you send it again. So a repeated send is one result."
+)
+
+
+def _opened(viewer: Membership, pk: int) -> dict[str, object]:
+    found = result_for(viewer=viewer, pk=pk)
+    opened = breakdown_for(result=found, viewer=viewer) if found else None
+    if opened is None:
+        raise Http404
+    return dict(shapes.ResultShape(told.result(opened)).data)
+
+
+def _found(viewer: Membership, pk: int) -> Result:
+    found = result_for(viewer=viewer, pk=pk)
+    if found is None:
+        raise Http404
+    return found
+
+
+class Results(MemberView):
+    """Logging in a class."""
+
+    throttle_scope = "submit"
+
+    @extend_schema(
+        operation_id="result_log",
+        parameters=[KEY],
+        request=shapes.ResultSent,
+        responses={201: shapes.LoggedShape, 200: shapes.LoggedShape, **REFUSED},
+    )
+    def post(self, request: Request, pk: int) -> Response:
+        """Log what I did; a coach may name another ``member``.
+
+        201 for a first result, 200 for one sent before and for a correction of it. A key
+        that came with something else before is a 409, a class that is not open too.
+        """
+        streamed = class_or_404(self.viewer, pk)
+        key = request.headers.get("Idempotency-Key", "").strip()
+        if not key or len(key) > MAX_KEY:
+            raise exceptions.ParseError(NO_KEY)
+        sent = self.read(shapes.ResultSent)
+        done = submit_result(
+            streamed_class=streamed,
+            member=self._member(sent.get("member")),
+            entered_by=self.viewer,
+            data=result_input(sent),
+            key=key,
+            now=timezone.now(),
+            reason=sent["reason"],
+        )
+        answer = _opened(self.viewer, done.result.pk) | {
+            "created": done.created,
+            "replayed": done.replayed,
+        }
+        is_new = done.created and not done.replayed
+        where = reverse("api-result", args=[done.result.pk])
+        return Response(answer, status=201 if is_new else 200, headers={"Location": where})
+
+    def _member(self, pk: int | None) -> Membership:
+        if pk is None or pk == self.viewer.pk:
+            return self.viewer
+        if not self.viewer.is_coach:
+            raise refuse(
+                "member", "You can only log for yourself.", "Leave member out.", "forbidden"
+            )
+        found = members_of(self.viewer.gym).filter(pk=pk).first()
+        if found is None:
+            raise refuse("member", "Your gym has no such member.", "List /api/v1/members/.")
+        return found
+
+
+class ResultOne(MemberView):
+    """One result."""
+
+    @extend_schema(operation_id="result", responses=shapes.ResultShape)
+    def get(self, request: Request, pk: int) -> Response:
+        """A result opened up: every set with what it counts and why."""
+        return Response(_opened(self.viewer, pk))
+
+
+class Corrections(MemberView):
+    """Correcting a result."""
+
+    throttle_scope = "submit"
+
+    @extend_schema(
+        operation_id="result_correct",
+        request=shapes.CorrectionIn,
+        responses={201: shapes.ResultShape, **REFUSED},
+    )
+    def post(self, request: Request, pk: int) -> Response:
+        """Correct somebody's result with a reason (coaches); what was there stays on record."""
+        self.demand_coach()
+        sent = self.read(shapes.CorrectionIn)
+        correct_result(
+            result=_found(self.viewer, pk),
+            by=self.viewer,
+            data=result_input(sent),
+            reason=sent["reason"],
+            now=timezone.now(),
+        )
+        return Response(_opened(self.viewer, pk), status=201)
+
+
+class Withdrawal(MemberView):
+    """Taking a result off the board."""
+
+    throttle_scope = "submit"
+
+    @extend_schema(
+        operation_id="result_withdraw",
+        request=shapes.ReasonIn,
+        responses={200: shapes.ResultShape, **REFUSED},
+    )
+    def post(self, request: Request, pk: int) -> Response:
+        """Take a result off the board; it stays on record. One's own while the class is
+        open, coaches any with a reason."""
+        withdraw_result(
+            result=_found(self.viewer, pk),
+            by=self.viewer,
+            reason=self.read(shapes.ReasonIn)["reason"],
+            now=timezone.now(),
+        )
+        return Response(_opened(self.viewer, pk))
+
+
+class History(MemberView):
+    """Looking back."""
+
+    @extend_schema(
+        operation_id="me_history", parameters=[Asked], responses=page_of(shapes.HistoryShape)
+    )
+    def get(self, request: Request) -> Response:
+        """My results, the newest first, each repeat with what changed."""
+        rows = history(member=self.viewer, viewer=self.viewer)
+        return paged(
+            self, rows, lambda page: shapes.HistoryShape(told.history(page), many=True).data
+        )
