@@ -6,12 +6,13 @@ BIN := $(VENV)/bin
 MANAGE := $(BIN)/python manage.py
 PYTEST_ARGS ?=
 
-.PHONY: help demo demo-data demo-reset test lint format
+.PHONY: help demo demo-data demo-reset test lint schema format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
 	@echo "make test        run all tests (DATABASE_URL and REDIS_URL choose where)"
 	@echo "make lint        style, types, layers, templates, migrations"
+	@echo "make schema      write docs/openapi.yaml anew"
 
 $(BIN)/python:
 	@$(PYTHON) -c 'import sys; assert sys.version_info >= (3, 11), "Python 3.11 or newer is needed"'
@@ -52,6 +53,10 @@ lint: $(VENV)/.installed-dev
 	$(BIN)/mypy gymsite members scoring
 	$(MANAGE) makemigrations --check --dry-run
 	$(MANAGE) check
+
+# The API's document; a test compares it with what is served.
+schema: $(VENV)/.installed
+	$(MANAGE) spectacular --validate --fail-on-warn --file docs/openapi.yaml
 
 format: $(VENV)/.installed-dev
 	$(BIN)/ruff check --fix .

@@ -40,16 +40,20 @@ def demand_match(request: Request, tag: str) -> bool:
     sent = request.headers.get("If-Match")
     if not sent:
         return False
-    # Compressing an answer makes its tag weak on the way out. The letters still name one
-    # exact version, and whoever got it compressed has no other tag to send.
-    known = {each.removeprefix("W/") for each in parse_etags(sent)}
-    if "*" not in known and tag not in known:
+    # Strong comparison: a weak tag never matches (RFC 9110, section 13.1.1).
+    tags = parse_etags(sent)
+    if "*" not in tags and tag not in tags:
         raise PreconditionFailed
     return True
 
 
 def tagged(response: Any, tag: str) -> Any:
-    """A response that names its version and is kept by its receiver only."""
+    """A response that names its version and is kept by its receiver only.
+
+    Compressing would weaken a strong tag, which could then not be sent back in If-Match.
+    """
     response["ETag"] = tag
     patch_cache_control(response, private=True, no_cache=True)
+    if not tag.startswith("W/"):
+        patch_cache_control(response, no_transform=True)
     return response

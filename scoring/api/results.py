@@ -14,7 +14,7 @@ from members.api.base import REFUSED, Asked, MemberView, page_of, paged
 from members.models import Membership
 from members.selectors import members_of
 from scoring.models import Result
-from scoring.problems import refuse
+from scoring.problems import Refused, refuse
 from scoring.selectors.results import breakdown_for, history, result_for
 from scoring.services.correcting import correct_result, withdraw_result
 from scoring.services.submitting import MAX_KEY, submit_result
@@ -31,9 +31,19 @@ KEY = OpenApiParameter(
     description="A text of yours, new for each result and the same when it is sent again.",
 )
 NO_KEY = (
-    "Send an Idempotency-Key header: any text of at most 255 letters, new for each result "
+    "Send an Idempotency-Key header: any text of at most 255 ASCII letters, new for each result "
     "and the same when you send it again. So a repeated send is one result."
 )
+
+
+def _key(request: Request) -> str:
+    """The key sent, with or without the quotes of a structured string (RFC 8941)."""
+    key = request.headers.get("Idempotency-Key", "").strip()
+    if len(key) > 1 and key[0] == key[-1] == '"':
+        key = key[1:-1]
+    if not key or len(key) > MAX_KEY or not (key.isascii() and key.isprintable()):
+        raise exceptions.ParseError(NO_KEY)
+    return key
 
 
 def _opened(viewer: Membership, pk: int) -> dict[str, object]:
@@ -66,22 +76,27 @@ class Results(MemberView):
         """Log what I did; a coach may name another ``member``.
 
         201 for a first result, 200 for one sent before and for a correction of it. A key
-        that came with something else before is a 409, a class that is not open too.
+        that came with something else before is a 422, a class that is not open a 409. Keys
+        are kept for good, for each class and member.
         """
         streamed = class_or_404(self.viewer, pk)
-        key = request.headers.get("Idempotency-Key", "").strip()
-        if not key or len(key) > MAX_KEY:
-            raise exceptions.ParseError(NO_KEY)
+        key = _key(request)
         sent = self.read(shapes.ResultSent)
-        done = submit_result(
-            streamed_class=streamed,
-            member=self._member(sent.get("member")),
-            entered_by=self.viewer,
-            data=result_input(sent),
-            key=key,
-            now=timezone.now(),
-            reason=sent["reason"],
-        )
+        try:
+            done = submit_result(
+                streamed_class=streamed,
+                member=self._member(sent.get("member")),
+                entered_by=self.viewer,
+                data=result_input(sent),
+                key=key,
+                now=timezone.now(),
+                reason=sent["reason"],
+            )
+        except Refused as refused:
+            if refused.items[0].column == "key":
+                # 422 for a key that came with something else: the IETF's draft of the header.
+                raise Refused(*refused.items) from None
+            raise
         answer = _opened(self.viewer, done.result.pk) | {
             "created": done.created,
             "replayed": done.replayed,

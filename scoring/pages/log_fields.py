@@ -147,7 +147,8 @@ def log_fields(
     faults: dict[str, str] = {}
     for item in items or []:
         said = f"{item.problem} {item.suggestion}".strip()
-        faults[item.column] = f"{faults[item.column]} {said}" if item.column in faults else said
+        column = "options" if item.column.startswith("choices.") else item.column
+        faults[column] = f"{faults[column]} {said}" if column in faults else said
     by_taps = kind not in (BlockKind.MAX_LOAD, BlockKind.INTERVALS)
     return LogFields(
         kind={BlockKind.MAX_LOAD: "load", BlockKind.INTERVALS: "intervals"}.get(kind, "course"),

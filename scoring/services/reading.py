@@ -21,7 +21,7 @@ from scoring.core.scoring import (
 )
 from scoring.mapping import course_of, rules_of
 from scoring.models import StreamedClass
-from scoring.problems import Item, Refused, storable
+from scoring.problems import Item, Refused, refuse, storable
 
 MAX_NOTE = 2000
 
@@ -51,11 +51,20 @@ class ResultInput:
 def _choices(course: Course, data: ResultInput, mark: Mark | None) -> tuple[Choice, ...]:
     counts = line_counts(course, mark) if mark is not None else None
     found = list(parse_choices(course, data.options, counts))
-    for choice in data.choices:
+    lines = [line.number for line in course.lines]
+    for number, choice in enumerate(data.choices):
         if not choice.option:
             continue
+        if choice.line not in lines:
+            raise refuse(
+                f"choices.{number}.line", f"There is no line {choice.line} in this workout.",
+                f"The lines are {', '.join(lines)}.",
+            )  # fmt: skip
         count = "" if choice.reps is None else f": {choice.reps}"
-        found += parse_choices(course, f"{choice.line} {choice.option}{count}")
+        try:
+            found += parse_choices(course, f"{choice.line} {choice.option}{count}")
+        except ChoiceError as error:
+            raise refuse(f"choices.{number}.option", error.problem, error.suggestion) from None
     return tuple(found)
 
 
@@ -97,6 +106,8 @@ def read_result(course: Course, rules: Rules, data: ResultInput) -> tuple[Result
         choices = _choices(course, data, mark)
     except ChoiceError as error:
         items.append(Item("options", error.problem, error.suggestion))
+    except Refused as refusal:
+        items += refusal.items
     try:
         splits = _splits(course, data.splits)
     except ScoringError as error:

@@ -1,0 +1,104 @@
+"""The OpenAPI document: committed, true, and kept to by every answer."""
+
+from pathlib import Path
+
+import pytest
+import schemathesis
+import yaml
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections
+from drf_spectacular.generators import SchemaGenerator
+from drf_spectacular.renderers import OpenApiYamlRenderer
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from knox.models import get_token_model
+from schemathesis.checks import load_all_checks
+
+from gymsite.wsgi import application
+
+from ..conftest import make_people
+from ..scoring.classes import log, make_class
+
+SNAPSHOT = Path(__file__).resolve().parents[2] / "docs" / "openapi.yaml"
+CHECKS = (
+    "not_a_server_error",
+    "status_code_conformance",
+    "content_type_conformance",
+    "response_headers_conformance",
+    "response_schema_conformance",
+    "unsupported_method",
+)
+
+
+def document():
+    return SchemaGenerator().get_schema(request=None, public=True)
+
+
+def test_the_committed_document_is_the_one_that_is_served():
+    now = OpenApiYamlRenderer().render(document(), renderer_context={}).decode()
+    assert yaml.safe_load(SNAPSHOT.read_text(encoding="utf-8")) == yaml.safe_load(now), (
+        "Run make schema and look at what changed."
+    )
+
+
+def test_every_error_is_a_problem_document():
+    for path, operations in document()["paths"].items():
+        for method, operation in operations.items():
+            for code, answer in operation["responses"].items():
+                if code[0] in "45":
+                    assert list(answer["content"]) == ["application/problem+json"], (path, method)
+
+
+def test_the_document_and_its_page_are_served(client, db):
+    assert client.get("/api/v1/schema/").status_code == 200
+    page = client.get("/api/v1/docs/")
+    assert page.status_code == 200 and "unsafe-inline" in page["Content-Security-Policy"]
+    assert "script-src 'self'" in page["Content-Security-Policy"]
+
+
+@pytest.fixture
+def one_connection():
+    """Requests of a bare WSGI application would close the test's own connection."""
+    for signal in (request_started, request_finished):
+        signal.disconnect(close_old_connections)
+    yield
+    for signal in (request_started, request_finished):
+        signal.connect(close_old_connections)
+
+
+OPERATIONS = [
+    (path, method)
+    for path, operations in yaml.safe_load(SNAPSHOT.read_text(encoding="utf-8"))["paths"].items()
+    for method in operations
+    if method in ("get", "post", "patch", "delete", "put") and "/schema/" not in path
+]
+
+
+@pytest.mark.parametrize(("path", "method"), OPERATIONS)
+def test_answers_keep_to_the_document(db, one_connection, path, method):
+    people = make_people()
+    streamed = make_class(people)
+    result = log(streamed, people.ana, "2+9", "tuck rock").result
+    _, token = get_token_model().objects.create(user=people.owner.user)
+    schema = schemathesis.openapi.from_dict(document())
+    schema.app = application
+    load_all_checks()
+    checks = [check for check in schemathesis.checks.CHECKS.get_all() if check.__name__ in CHECKS]
+    assert len(checks) == len(CHECKS)
+    operation = schema[path][method.upper()]
+    real = {"/classes/": streamed.pk, "/results/": result.pk, "/members/": people.ben.pk}
+    known = next((pk for part, pk in real.items() if part in path), 1)
+
+    @given(case=operation.as_strategy(), is_known=st.booleans())
+    @settings(
+        max_examples=12, deadline=None, database=None, derandomize=True,
+        suppress_health_check=list(HealthCheck),
+    )  # fmt: skip
+    def holds(case, is_known):
+        if is_known and "id" in (case.path_parameters or {}):
+            case.path_parameters["id"] = known
+        headers = {"Authorization": f"Token {token}", "Accept-Encoding": "identity"}
+        answer = case.call(headers=headers)
+        case.validate_response(answer, checks=checks)
+
+    holds()
