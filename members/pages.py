@@ -12,8 +12,8 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from members import selectors, services
-from members.models import Invitation, Membership, Role, ShownAs
+from members import devices, selectors, services
+from members.models import Invitation, Membership, Role, ShownAs, User
 from members.problems import Refused
 from members.viewer import coaches_only, members_only
 
@@ -73,6 +73,26 @@ def profile(request: HttpRequest, viewer: Membership) -> HttpResponse:
         return render(request, "members/profile.html", context, status=STATUS[refused.kind])
     messages.success(request, "Saved.")
     return redirect("profile")
+
+
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+@members_only
+def device_list(request: HttpRequest, viewer: Membership) -> HttpResponse:
+    """Tokens of my devices: make one, see it once, take it back."""
+    context: dict[str, Any] = {}
+    user = request.user
+    assert isinstance(user, User)  # members are signed in
+    if request.method == "POST":
+        if request.POST.get("act") == "make":
+            # Shown in this answer only: the token itself is kept nowhere.
+            context["made"] = devices.make_token(user=user).token
+        else:
+            if devices.revoke_token(user=user, key=request.POST.get("token", "")[:64]):
+                messages.success(request, "That token opens nothing any more.")
+            return redirect("device-list")
+    context["tokens"] = devices.tokens_of(user)
+    return render(request, "members/device_list.html", context)
 
 
 @require_POST

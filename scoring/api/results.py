@@ -140,9 +140,10 @@ class Corrections(MemberView):
     def post(self, request: Request, pk: int) -> Response:
         """Correct somebody's result with a reason (coaches); what was there stays on record."""
         self.demand_coach()
+        found = _found(self.viewer, pk)
         sent = self.read(shapes.CorrectionIn)
         correct_result(
-            result=_found(self.viewer, pk),
+            result=found,
             by=self.viewer,
             data=result_input(sent),
             reason=sent["reason"],
@@ -164,8 +165,9 @@ class Withdrawal(MemberView):
     def post(self, request: Request, pk: int) -> Response:
         """Take a result off the board; it stays on record. One's own while the class is
         open, coaches any with a reason."""
+        found = _found(self.viewer, pk)
         withdraw_result(
-            result=_found(self.viewer, pk),
+            result=found,
             by=self.viewer,
             reason=self.read(shapes.ReasonIn)["reason"],
             now=timezone.now(),

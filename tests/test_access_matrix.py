@@ -1,0 +1,184 @@
+"""Who gets through at every address: generated from the addresses there are.
+
+A new address fails here until it says whom it is for. Denied is a way to sign in, 401, 403
+or 404; everything else, a fault in what was sent included, got through the gate.
+"""
+
+import pytest
+from django.db import transaction
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from members.models import Invitation
+from members.services import invite
+from scoring.services.classes import close_class
+
+from .conftest import NOW
+from .scoring.classes import log, make_class
+
+VIEWERS = ("stranger", "foreigner", "foreign_coach", "cleo", "ana", "coach", "owner")
+INSIDE = {"cleo", "ana", "coach", "owner"}
+COACHES = {"coach", "owner"}
+ANY_COACH = COACHES | {"foreign_coach"}
+MEMBERS = set(VIEWERS) - {"stranger"}
+
+# Whom an address is for. "class" and "result" depend on the state and on a hidden name.
+GET, POST, PATCH, DELETE = "GET", "POST", "PATCH", "DELETE"
+TABLE = {
+    "home": (GET, "all"),
+    "cautions": (GET, "all"),
+    "health": (GET, "all"),
+    "health-live": (GET, "all"),
+    "health-ready": (GET, "all"),
+    "metrics": (GET, "nobody"),
+    "join": (GET, "all"),
+    "api-schema": (GET, "all"),
+    "api-docs": (GET, "all"),
+    "profile": (GET, "members"),
+    "device-list": (GET, "members"),
+    "gym-choose": (POST, "nobody"),  # names a gym of one's own, and none is sent here
+    "class-list": (GET, "members"),
+    "history": (GET, "members"),
+    "member-list": (GET, "any coach"),
+    "class-new": (GET, "any coach"),
+    "workout-preview": (POST, "any coach"),
+    "class": (GET, "class"),
+    "class-log": (GET, "class"),
+    "class-log-try": (POST, "class"),
+    "class-board": (GET, "class"),
+    "board-rows": (GET, "class"),
+    "class-manage": (GET, "coaches"),
+    "class-edit": (GET, "coaches"),
+    "result": (GET, "result"),
+    "result-opened": (GET, "result"),
+    "result-withdraw": (POST, "result"),
+    "api-me": (GET, "members"),
+    "api-history": (GET, "members"),
+    "api-members": (GET, "any coach"),
+    "api-member": (PATCH, "coaches"),
+    "api-invitations": (GET, "any coach"),
+    "api-invitation": (DELETE, "coaches"),
+    "api-tokens": (GET, "members"),
+    "api-token": (DELETE, "nobody"),
+    "api-workouts": (GET, "members"),
+    "api-workout": (GET, "workout"),
+    "api-workout-preview": (POST, "any coach"),
+    "api-classes": (GET, "members"),
+    "api-class": (GET, "class"),
+    "api-class-open": (POST, "coaches"),
+    "api-class-close": (POST, "coaches"),
+    "api-class-reopen": (POST, "coaches"),
+    "api-attendance": (GET, "coaches"),
+    "api-try": (POST, "class"),
+    "api-results": (POST, "class"),
+    "api-board": (GET, "class"),
+    "api-board-csv": (GET, "class"),
+    "api-result": (GET, "result"),
+    "api-correct": (POST, "coaches"),
+    "api-withdraw": (POST, "owner of the result"),
+}
+
+
+def ours(resolver=None, inside=""):
+    """Every named address but those of libraries."""
+    for pattern in (resolver or get_resolver()).url_patterns:
+        if isinstance(pattern, URLResolver):
+            route = inside + str(pattern.pattern)
+            if not route.startswith(("accounts/", "admin/")):
+                yield from ours(pattern, route)
+        elif isinstance(pattern, URLPattern):
+            yield pattern
+
+
+def test_every_address_says_whom_it_is_for():
+    found = [pattern.name for pattern in ours()]
+    assert sorted(found) == sorted(TABLE)
+
+
+@pytest.fixture(params=["draft", "open", "closed"])
+def state(request):
+    return request.param
+
+
+@pytest.fixture(params=[False, True], ids=["named", "unnamed"])
+def hidden(request):
+    return request.param
+
+
+@pytest.fixture
+def scene(people, state, hidden):
+    streamed = make_class(people, is_open=state != "draft")
+    seen = make_class(people)
+    result = log(seen if state == "draft" else streamed, people.ana, "2+9").result
+    if state == "closed":
+        streamed = close_class(streamed_class=streamed, by=people.coach, now=NOW)
+    if hidden:
+        people.ana.shown_as = "unnamed"
+        people.ana.save()
+    link = invite(by=people.coach, now=NOW)
+    return {"class": streamed, "result": result, "link": link, "people": people}
+
+
+def address(name, scene):
+    """The address with the scene's own keys."""
+    pattern = next(p for p in ours() if p.name == name)
+    keys = {
+        "pk": scene["class"].pk,
+        "token": scene["link"].token,
+        "key": "abc",
+    }
+    if "result" in name or name in ("api-correct", "api-withdraw"):
+        keys["pk"] = scene["result"].pk
+    if name == "api-results":
+        keys["pk"] = scene["class"].pk
+    if name == "api-member":
+        keys["pk"] = scene["people"].ben.pk
+    if name == "api-invitation":
+        keys["pk"] = Invitation.objects.get().pk
+    if name == "api-workout":
+        keys["pk"] = scene["class"].workout_id
+    return reverse(name, kwargs={k: keys[k] for k in pattern.pattern.converters})
+
+
+def allowed(whom, state, hidden):
+    return {
+        "all": set(VIEWERS),
+        "members": MEMBERS,
+        "any coach": ANY_COACH,
+        "coaches": COACHES,
+        "class": COACHES if state == "draft" else INSIDE,
+        # The workout is also that of a class that is open in every scene.
+        "workout": INSIDE,
+        "result": COACHES | {"ana"} if hidden else INSIDE,
+        "owner of the result": COACHES | {"ana"},
+        "nobody": set(),
+    }[whom]
+
+
+def gets_through(answer):
+    to_sign_in = answer.status_code == 302 and "/accounts/" in answer.url
+    return answer.status_code not in (401, 403, 404) and not to_sign_in
+
+
+@pytest.mark.parametrize("who", VIEWERS)
+def test_those_it_is_for_and_nobody_else_get_through(scene, state, hidden, who):
+    wrong = []
+    for name, (method, whom) in TABLE.items():
+        if whom in ("all", "nobody") and (state, hidden) != ("open", False):
+            continue  # neither changes who gets through there
+        client = Client()
+        if who != "stranger":
+            client.force_login(getattr(scene["people"], who).user)
+        with transaction.atomic():
+            answer = client.generic(
+                method,
+                address(name, scene),
+                b"{}" if name.startswith("api-") else b"",
+                content_type="application/json"
+                if name.startswith("api-")
+                else "application/x-www-form-urlencoded",
+            )
+            transaction.set_rollback(True)
+        if gets_through(answer) is not (who in allowed(whom, state, hidden)):
+            wrong.append((name, answer.status_code))
+    assert wrong == []
