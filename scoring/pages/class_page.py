@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -11,72 +9,14 @@ from django.views.decorators.http import require_safe
 
 from members.models import Membership
 from scoring import access
-from scoring.core import catalogue
-from scoring.core.course import Course, CourseLine
-from scoring.core.credits import Choice, credit_for
-from scoring.core.figures import figure
-from scoring.core.prescription import Workout, clock_text
-from scoring.core.scoring import Rules
+from scoring.core.prescription import clock_text
 from scoring.mapping import course_of, prescription, rules_of
 from scoring.models import State
+from scoring.selectors.briefing import gear, offered, standards
 from scoring.selectors.classes import result_in
 
 from .strip import strip
 from .viewer import class_or_404, members_only
-
-
-@dataclass(frozen=True, slots=True)
-class Standard:
-    """A movement of the workout: what makes a rep good, what to watch, what it needs."""
-
-    name: str
-    standard: str
-    caution: str
-    gear: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Offered:
-    """An option of a line, and what a rep of it counts."""
-
-    line: str
-    movement: str
-    option: str
-    credit: str
-    source: str
-
-
-def standards(workout: Workout) -> list[Standard]:
-    """Every movement of a workout once, options too; coaches' own have no standard here."""
-    found: dict[str, Standard] = {}
-    for block in workout.blocks:
-        for line in block.lines:
-            for name in (line.movement, *(o.movement for o in line.options)):
-                known = catalogue.find(name)
-                if name not in found:
-                    found[name] = Standard(
-                        name,
-                        known.standard if known else "",
-                        known.caution if known else "",
-                        known.gear if known else (),
-                    )
-    return list(found.values())
-
-
-def offered(course: Course, rules: Rules) -> list[Offered]:
-    """Every option of the course with its credit."""
-    return [
-        Offered(line.number, line.line.movement, option.label, *_credit(line, number, rules))
-        for line in course.lines
-        for number, option in enumerate(line.line.options)
-    ]
-
-
-def _credit(line: CourseLine, number: int, rules: Rules) -> tuple[str, str]:
-    credit, source = credit_for(
-        line, Choice(line.index, number), rules.table, above_one=rules.above_one
-    )
-    return figure(credit, most=4), source
 
 
 @require_safe
@@ -87,7 +27,6 @@ def class_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespons
     course = course_of(streamed)
     workout = prescription(streamed.workout.text)
     listed = standards(workout)
-    gear = sorted({piece for s in listed for piece in s.gear})
     return render(
         request,
         "scoring/class.html",
@@ -103,7 +42,7 @@ def class_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespons
             "strip": strip(course),
             "standards": listed,
             "cautioned": [s for s in listed if s.caution],
-            "gear": gear,
+            "gear": gear(listed),
             "offered": offered(course, rules_of(streamed)),
             "has_loads": any(line.line.load for line in course.lines),
         },
