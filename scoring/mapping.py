@@ -8,13 +8,15 @@ from functools import lru_cache
 from .core import notation
 from .core.course import Course
 from .core.credits import CreditTable, choices_text, parse_choices
+from .core.fitting import Setup as CoreSetup
 from .core.marks import mark_text, parse_mark
+from .core.prescription import Load
 from .core.prescription import Workout as Prescription
 from .core.schemes import Adjusted
 from .core.scoring import Result as CoreResult
 from .core.scoring import Rules, parse_splits, splits_text
 from .core.scoring import Score as CoreScore
-from .models import CreditTableVersion, Fact, Score, StreamedClass
+from .models import CreditTableVersion, Fact, Score, Setup, StreamedClass
 
 
 @lru_cache(maxsize=512)
@@ -91,4 +93,24 @@ def adjusted_of(row: Score) -> Adjusted:
         row.adjusted_text,
         None if row.adjusted_reps is None else Fraction(row.adjusted_reps),
         None if row.adjusted_seconds is None else Fraction(row.adjusted_seconds),
+    )
+
+
+def load_of(text: str) -> Load:
+    """A weight written as ``16 kg`` or ``35 lb``.
+
+    Raises ``ValueError`` for anything else.
+    """
+    amount, _, unit = text.partition(" ")
+    return Load((Fraction(amount),), unit)
+
+
+def setup_of(row: Setup | None) -> CoreSetup:
+    """What a member told, as the core takes it."""
+    if row is None:
+        return CoreSetup()
+    return CoreSetup(
+        pieces=frozenset(row.pieces) if row.has_told_gear else None,
+        loads={piece: tuple(load_of(t) for t in texts) for piece, texts in row.loads.items()},
+        usual=dict(row.usual),
     )

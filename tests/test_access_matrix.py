@@ -39,6 +39,7 @@ TABLE = {
     "gym-choose": (POST, "nobody"),  # names a gym of one's own, and none is sent here
     "class-list": (GET, "members"),
     "history": (GET, "members"),
+    "setup": (GET, "members"),
     "member-list": (GET, "any coach"),
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
@@ -54,6 +55,8 @@ TABLE = {
     "result-withdraw": (POST, "result"),
     "api-me": (GET, "members"),
     "api-history": (GET, "members"),
+    "api-gear": (GET, "members"),
+    "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),
     "api-invitations": (GET, "any coach"),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import boards, classes, results, workouts
+from . import boards, classes, results, setups, workouts
 
 urlpatterns = [
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
@@ -15,11 +15,13 @@ urlpatterns = [
     path("classes/<int:pk>/reopen/", classes.Reopen.as_view(), name="api-class-reopen"),
     path("classes/<int:pk>/attendance/", classes.Attendance.as_view(), name="api-attendance"),
     path("classes/<int:pk>/try/", classes.Try.as_view(), name="api-try"),
+    path("classes/<int:pk>/mine/", setups.MyVersion.as_view(), name="api-mine"),
     path("classes/<int:pk>/results/", results.Results.as_view(), name="api-results"),
     path("classes/<int:pk>/board/", boards.Board.as_view(), name="api-board"),
     path("classes/<int:pk>/board.csv", boards.BoardFile.as_view(), name="api-board-csv"),
     path("results/<int:pk>/", results.ResultOne.as_view(), name="api-result"),
     path("results/<int:pk>/corrections/", results.Corrections.as_view(), name="api-correct"),
     path("results/<int:pk>/withdrawal/", results.Withdrawal.as_view(), name="api-withdraw"),
+    path("me/gear/", setups.MySetup.as_view(), name="api-gear"),
     path("me/history/", results.History.as_view(), name="api-history"),
 ]

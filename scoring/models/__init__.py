@@ -1,10 +1,11 @@
-"""Rows: immutable prescriptions, credit tables and facts; classes; derived scores."""
+"""Rows: immutable prescriptions, credit tables and facts; classes; derived scores; setups."""
 
 from .classes import State, StreamedClass
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .recomputes import RecomputeRun
 from .scores import Score
+from .setups import Setup
 from .workouts import Workout
 
 __all__ = [
@@ -13,6 +14,7 @@ __all__ = [
     "RecomputeRun",
     "Result",
     "Score",
+    "Setup",
     "State",
     "StreamedClass",
     "Submission",
