@@ -43,10 +43,10 @@ class FitShape(serializers.Serializer[Any]):
 
     line = serializers.CharField()
     movement = serializers.CharField()
-    label = serializers.CharField(allow_null=True)
+    label = serializers.CharField(allow_null=True)  # type: ignore[assignment]
     option = serializers.CharField(allow_blank=True)
     credit = serializers.CharField(allow_null=True)
-    source = serializers.CharField(allow_blank=True)
+    source = serializers.CharField(allow_blank=True)  # type: ignore[assignment]
     why = serializers.ChoiceField(choices=[(why.value, why.value) for why in Why])
     easier = serializers.ListField(child=serializers.CharField())
 

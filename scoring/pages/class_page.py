@@ -9,11 +9,13 @@ from django.views.decorators.http import require_safe
 
 from members.models import Membership
 from scoring import access
+from scoring.core.figures import figure
 from scoring.core.prescription import clock_text
 from scoring.mapping import course_of, prescription, rules_of
 from scoring.models import State
 from scoring.selectors.briefing import gear, offered, standards
 from scoring.selectors.classes import result_in
+from scoring.selectors.setups import version_for
 
 from .strip import strip
 from .viewer import class_or_404, members_only
@@ -44,6 +46,11 @@ def class_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespons
             "cautioned": [s for s in listed if s.caution],
             "gear": gear(listed),
             "offered": offered(course, rules_of(streamed)),
+            "mine": [
+                {"fit": fit, "credit": figure(fit.credit, most=4) if fit.credit else ""}
+                for fit in version_for(streamed_class=streamed, member=viewer)
+                if not fit.is_as_written
+            ],
             "has_loads": any(line.line.load for line in course.lines),
         },
     )

@@ -17,10 +17,11 @@ from scoring.mapping import course_of, rules_of
 from scoring.models import State, StreamedClass
 from scoring.problems import Item, Refused
 from scoring.selectors.classes import result_in
+from scoring.selectors.setups import version_for
 from scoring.services.submitting import submit_result, try_score
 
 from .log_fields import log_fields
-from .log_read import Typed, read_form, typed_of
+from .log_read import Typed, read_form, typed_of, typed_of_version
 from .viewer import class_or_404, members_only
 
 STATUS = {"invalid": 422, "conflict": 409, "closed": 409, "forbidden": 403}
@@ -39,7 +40,10 @@ def log(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     if streamed.state != State.OPEN:
         return render(request, "scoring/log_not.html", {"streamed": streamed, "is_scored": True})
     own = result_in(streamed_class=streamed, member=viewer)
-    typed: Typed = typed_of(course, own.current) if own and own.current else {}
+    if own and own.current:
+        typed: Typed = typed_of(course, own.current)
+    else:
+        typed = typed_of_version(course, version_for(streamed_class=streamed, member=viewer))
     return _form(request, viewer, streamed, typed, key=uuid4().hex)
 
 

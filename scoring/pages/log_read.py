@@ -10,10 +10,11 @@ it is counted in ``rounds-<block>``, or ``finish``), ``reps``, ``time``, ``inter
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from scoring.core.course import Course, CourseBlock, CourseLine, PlaceError
 from scoring.core.credits import Choice, choices_text
+from scoring.core.fitting import Fit
 from scoring.core.marks import Caught, Finished, IntervalReps, Lifted, mark_text
 from scoring.core.prescription import BlockKind, clock_text, decimal_text
 from scoring.core.scoring import Result
@@ -226,6 +227,12 @@ def typed_of(course: Course, fact: Fact) -> dict[str, str]:
     for block, seconds in result.splits.items():
         typed[f"split-{block}"] = mark_text(course, Finished(seconds))
     return typed
+
+
+def typed_of_version(course: Course, fits: Iterable[Fit]) -> dict[str, str]:
+    """A member's own version of a class as the form would have sent it: no mark yet."""
+    choices = tuple(fit.choice for fit in fits if fit.choice is not None and not fit.is_as_written)
+    return _typed_choices(course, choices)
 
 
 def _typed_mark(course: Course, result: Result) -> dict[str, str]:
