@@ -6,12 +6,13 @@ BIN := $(VENV)/bin
 MANAGE := $(BIN)/python manage.py
 PYTEST_ARGS ?=
 
-.PHONY: help demo demo-data demo-reset test lint schema format
+.PHONY: help demo demo-data demo-reset test lint bench schema format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
 	@echo "make test        run all tests (DATABASE_URL and REDIS_URL choose where)"
 	@echo "make lint        style, types, layers, templates, migrations"
+	@echo "make bench       measure, and compare with the aims"
 	@echo "make schema      write docs/openapi.yaml anew"
 
 $(BIN)/python:
@@ -57,6 +58,10 @@ lint: $(VENV)/.installed-dev
 # The API's document; a test compares it with what is served.
 schema: $(VENV)/.installed
 	$(MANAGE) spectacular --validate --fail-on-warn --file docs/openapi.yaml
+
+# Prints figures; nothing asserts them. It has a database of its own.
+bench: $(VENV)/.installed
+	@$(BIN)/python -m bench
 
 format: $(VENV)/.installed-dev
 	$(BIN)/ruff check --fix .

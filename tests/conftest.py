@@ -10,6 +10,7 @@ from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
 from members.models import Gym, Membership, Role, User
+from scoring.selectors.boards import _kept_page
 
 hypothesis_settings.register_profile(
     "project", deadline=None, suppress_health_check=[HealthCheck.too_slow]
@@ -98,9 +99,10 @@ def people(db) -> People:
 
 
 @pytest.fixture(autouse=True)
-def _clean_redis():
+def _clean_boards():
     """Boards of one test must not be seen by the next: ids come again."""
     yield
+    _kept_page.cache_clear()
     if settings.REDIS_URL:
         import redis
 

@@ -4,11 +4,21 @@ from functools import lru_cache
 
 from django.conf import settings
 
-from .base import VIEWS, BoardStore, View
+from .base import VIEWS, BoardStore, Pair, Standing, Standings, View
 from .database import DatabaseBoards
 from .redis import RedisBoards
 
-__all__ = ["VIEWS", "BoardStore", "DatabaseBoards", "RedisBoards", "View", "store"]
+__all__ = [
+    "VIEWS",
+    "BoardStore",
+    "DatabaseBoards",
+    "Pair",
+    "RedisBoards",
+    "Standing",
+    "Standings",
+    "View",
+    "store",
+]
 
 
 @lru_cache(maxsize=1)

@@ -3,12 +3,34 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Collection
+from dataclasses import dataclass
 from typing import Literal
 
 from scoring.models import Score, StreamedClass
 
 View = Literal["all", "prescribed", "scaled"]
 VIEWS: tuple[View, ...] = ("all", "prescribed", "scaled")
+
+
+Pair = tuple[int, int]
+"""``key`` and ``tie_key`` of a score, see scoring/core/ranking.py."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """``rank`` is 1 + the number of strictly better entries, ``equal`` how many share it."""
+
+    rank: int
+    equal: int
+
+
+@dataclass(frozen=True, slots=True)
+class Standings:
+    """What a view of a board counts: ``total`` entries, and where some pairs of keys stand."""
+
+    total: int
+    places: dict[Pair, Standing]
 
 
 class BoardStore(ABC):
@@ -27,9 +49,7 @@ class BoardStore(ABC):
         """Drop what is kept of a class; it is derived again when next asked for."""
 
     @abstractmethod
-    def rank(self, streamed_class: StreamedClass, key: int, tie_key: int, view: View) -> int:
-        """1 + the number of strictly better entries of the view."""
-
-    @abstractmethod
-    def total(self, streamed_class: StreamedClass, view: View) -> int:
-        """How many entries the view has."""
+    def standings(
+        self, streamed_class: StreamedClass, pairs: Collection[Pair], view: View
+    ) -> Standings:
+        """Where each pair of keys stands in the view, and how many entries it has."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from django.db.models import Q, QuerySet
+from collections.abc import Collection
+
+from django.db.models import Count, Q, QuerySet
 
 from scoring.models import Score, StreamedClass
 
-from .base import BoardStore, View
+from .base import BoardStore, Pair, Standing, Standings, View
 
 
 def entries(streamed_class_id: int, view: View) -> QuerySet[Score]:
@@ -29,11 +31,21 @@ class DatabaseBoards(BoardStore):
     def forget(self, streamed_class_id: int) -> None:
         """Nothing to do: nothing is kept."""
 
-    def rank(self, streamed_class: StreamedClass, key: int, tie_key: int, view: View) -> int:
-        """1 + the number of strictly better entries of the view."""
-        better = Q(key__gt=key) | Q(key=key, tie_key__lt=tie_key)
-        return 1 + entries(streamed_class.pk, view).filter(better).count()
-
-    def total(self, streamed_class: StreamedClass, view: View) -> int:
-        """How many entries the view has."""
-        return entries(streamed_class.pk, view).count()
+    def standings(
+        self, streamed_class: StreamedClass, pairs: Collection[Pair], view: View
+    ) -> Standings:
+        """All counts in one query."""
+        listed = list(dict.fromkeys(pairs))
+        counts: dict[str, Count] = {"total": Count("pk")}
+        for number, (key, tie_key) in enumerate(listed):
+            better = Q(key__gt=key) | Q(key=key, tie_key__lt=tie_key)
+            counts[f"better_{number}"] = Count("pk", filter=better)
+            counts[f"equal_{number}"] = Count("pk", filter=Q(key=key, tie_key=tie_key))
+        found = entries(streamed_class.pk, view).aggregate(**counts)
+        return Standings(
+            found["total"],
+            {
+                pair: Standing(1 + found[f"better_{number}"], found[f"equal_{number}"])
+                for number, pair in enumerate(listed)
+            },
+        )

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import logging
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Any
 
 import redis
@@ -25,7 +25,7 @@ from redis.exceptions import RedisError
 
 from scoring.models import Score, StreamedClass
 
-from .base import VIEWS, BoardStore, View
+from .base import VIEWS, BoardStore, Pair, Standing, Standings, View
 from .database import DatabaseBoards, entries
 
 logger = logging.getLogger(__name__)
@@ -109,32 +109,48 @@ class RedisBoards(BoardStore):
         except RedisError as error:
             logger.warning("board store did not forget: %s", type(error).__name__)
 
-    def rank(self, streamed_class: StreamedClass, key: int, tie_key: int, view: View) -> int:
-        """1 + the number of strictly better entries of the view."""
-        top = "(" + prefix_of(key, tie_key)
-        return self._read(
-            streamed_class,
-            lambda keys: 1 + int(self._client.zlexcount(keys[view], "-", top)),
-            lambda: self._database.rank(streamed_class, key, tie_key, view),
-        )
-
-    def total(self, streamed_class: StreamedClass, view: View) -> int:
-        """How many entries the view has."""
-        there = self._database.total(streamed_class, view)
+    def standings(
+        self, streamed_class: StreamedClass, pairs: Collection[Pair], view: View
+    ) -> Standings:
+        """All counts in one round trip."""
+        listed = list(dict.fromkeys(pairs))
+        there = entries(streamed_class.pk, view).count()
         kept = self._read(
-            streamed_class, lambda keys: int(self._client.zcard(keys[view])), lambda: there
+            streamed_class,
+            lambda keys: self._counted(keys[view], listed),
+            lambda: self._database.standings(streamed_class, listed, view),
         )
-        if kept != there:  # rows came or went without a new version, as when data are restored
-            logger.warning("board store of class %s was out of step", streamed_class.pk)
-            self.forget(streamed_class.pk)
-        return there
+        if kept.total == there:
+            return kept
+        # Rows came or went without a new version, as when data are restored.
+        logger.warning("board store of class %s was out of step", streamed_class.pk)
+        self.forget(streamed_class.pk)
+        return self._database.standings(streamed_class, listed, view)
+
+    def _counted(self, name: str, listed: list[Pair]) -> Standings:
+        look = self._client.pipeline(transaction=True)
+        look.zcard(name)
+        for pair in listed:
+            member = prefix_of(*pair)
+            look.zlexcount(name, "-", f"({member}")
+            # A colon follows the keys in each member, and a semicolon is the next byte.
+            look.zlexcount(name, f"[{member}:", f"({member};")
+        total, *counts = look.execute()
+        places = zip(counts[::2], counts[1::2], strict=True)
+        return Standings(
+            int(total),
+            {
+                pair: Standing(1 + int(better), int(equal))
+                for pair, (better, equal) in zip(listed, places, strict=True)
+            },
+        )
 
     def _read(
         self,
         streamed_class: StreamedClass,
-        ask: Callable[[dict[View, str]], int],
-        instead: Callable[[], int],
-    ) -> int:
+        ask: Callable[[dict[View, str]], Standings],
+        instead: Callable[[], Standings],
+    ) -> Standings:
         version, _, *sets = self._keys(streamed_class.pk)
         try:
             look = self._client.pipeline(transaction=True)

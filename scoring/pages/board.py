@@ -2,22 +2,35 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
 from django.utils.http import quote_etag
+from django.utils.safestring import SafeString
 from django.views.decorators.http import condition, require_safe
 
 from members.models import Membership
 from scoring.boards import View
 from scoring.models import State, StreamedClass
+from scoring.selectors.board_rows import BoardRow
 from scoring.selectors.boards import PAGE, board, board_version
 
 from .viewer import class_or_404, members_only
+
+
+@lru_cache(maxsize=20_000)
+def _item(row: BoardRow) -> SafeString:
+    """A row's HTML. What it says hangs on the row alone, so it is written once."""
+    context = {"row": row, "href": reverse("result", args=[row.result_id])}
+    return render_to_string("scoring/_board_row.html", context)
+
 
 VIEWS: dict[str, tuple[View, str]] = {
     "all": ("all", "Everybody"),
@@ -42,7 +55,12 @@ def _tag(streamed: StreamedClass, viewer: Membership, view: View, offset: int) -
 def _context(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> dict[str, Any]:
     view, offset, moves = _asked(request)
     shown = board(
-        streamed_class=streamed, viewer=viewer, now=timezone.now(), view=view, offset=offset
+        streamed_class=streamed,
+        viewer=viewer,
+        now=timezone.now(),
+        view=view,
+        offset=offset,
+        with_neighbours=False,
     )
     is_open = streamed.state == State.OPEN
 
@@ -54,6 +72,7 @@ def _context(request: HttpRequest, viewer: Membership, streamed: StreamedClass) 
     return {
         "streamed": streamed,
         "board": shown,
+        "items": SafeString("".join(map(_item, shown.rows))) if shown else "",
         "is_open": is_open,
         "moves": moves and is_open,
         "refresh": REFRESH_SECONDS,

@@ -4,44 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from fractions import Fraction
+from functools import lru_cache
 
-from django.db.models import CharField, Count, Q, QuerySet, Value
+from django.db import connection
 
+from members.models import Membership, Role
 from scoring import access, boards
 from scoring.boards import View
-from scoring.boards.database import entries
-from scoring.core.figures import figure
-from scoring.core.ranking import percentile
-from scoring.models import Score, StreamedClass
+from scoring.models import StreamedClass
 
-from .names import NameKey
-from .paces import decimal, pace
+from .board_rows import BoardRow, ends, ordered, position, rows_of
 
 PAGE = 50
 MAX_PAGE = 200
 AROUND = 2
-
-
-@dataclass(frozen=True, slots=True)
-class BoardRow:
-    """One line of a board. Figures are decimal texts; ``can_open`` says whether this
-    viewer may open the breakdown."""
-
-    rank: int
-    result_id: int
-    name: str
-    is_own: bool
-    can_open: bool
-    mark_text: str
-    raw_reps: int
-    credited: str
-    pace: str
-    adjusted_text: str
-    adjusted_reps: str | None
-    adjusted_seconds: str | None
-    as_prescribed: bool
-    percentile: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,99 +43,6 @@ def board_version(streamed_class: StreamedClass, viewer: access.Viewer) -> str:
     return f"{streamed_class.pk}.{streamed_class.board_version}.{streamed_class.state}.{who}.{role}"
 
 
-def _ordered(streamed_class: StreamedClass, view: View) -> QuerySet[Score]:
-    """Best first; inside a tie by display name. Nothing else may order a board."""
-    return (
-        entries(streamed_class.pk, view)
-        .select_related("result__member", "fact")
-        .order_by(
-            "-key",
-            "tie_key",
-            NameKey("result__member__display_name"),
-            "result__member__display_name",
-            "pk",
-        )
-    )
-
-
-def _position(streamed_class: StreamedClass, view: View, row: Score) -> int:
-    """How many rows are shown before this one."""
-    name = row.result.member.display_name
-    before = Q(key__gt=row.key) | Q(key=row.key, tie_key__lt=row.tie_key)
-    tied = Q(key=row.key, tie_key=row.tie_key)
-    scores = entries(streamed_class.pk, view)
-    own = NameKey(Value(name, output_field=CharField()))
-    same = scores.filter(tied).annotate(name=NameKey("result__member__display_name"))
-    ahead = same.filter(
-        Q(name__lt=own)
-        | Q(name=own, result__member__display_name__lt=name)
-        | Q(name=own, result__member__display_name=name, pk__lt=row.pk)
-    ).count()
-    return scores.filter(before).count() + ahead
-
-
-def _rows(
-    streamed_class: StreamedClass,
-    viewer: access.Viewer,
-    view: View,
-    scores: list[Score],
-    total: int,
-) -> list[BoardRow]:
-    """Ranks counted over the whole view, never over the page."""
-    store = boards.store()
-    keys = {(s.key, s.tie_key) for s in scores}
-    sizes = {
-        (row["key"], row["tie_key"]): row["n"]
-        for row in entries(streamed_class.pk, view)
-        .filter(key__in={key for key, _ in keys})
-        .values("key", "tie_key")
-        .annotate(n=Count("pk"))
-        .order_by()
-    }
-    ranks: dict[tuple[int, int], int] = {}
-    following: int | None = None
-    rows = []
-    for score in scores:
-        pair = (score.key, score.tie_key)
-        if pair not in ranks:
-            ranks[pair] = following or store.rank(streamed_class, *pair, view)
-        equal = sizes.get(pair, 1)
-        following = ranks[pair] + equal
-        rows.append(_row(streamed_class, viewer, score, ranks[pair], equal, total))
-    return rows
-
-
-def _row(
-    streamed_class: StreamedClass,
-    viewer: access.Viewer,
-    score: Score,
-    rank: int,
-    equal: int,
-    total: int,
-) -> BoardRow:
-    member = score.result.member
-    share = percentile(worse=total - (rank - 1) - equal, equal=equal, total=total)
-    # result.streamed_class is this class: spare the gate a query for each row
-    score.result.streamed_class = streamed_class
-    score.result.current = score.fact  # what has a score is the current fact
-    return BoardRow(
-        rank=rank,
-        result_id=score.result_id,
-        name=access.shown_name(viewer, member),
-        is_own=viewer is not None and viewer.pk == member.pk,
-        can_open=access.may_see_result(viewer, score.result),
-        mark_text=score.fact.mark,
-        raw_reps=score.raw_reps,
-        credited=figure(Fraction(score.credited)),
-        pace=pace(score, streamed_class),
-        adjusted_text=score.adjusted_text,
-        adjusted_reps=decimal(score.adjusted_reps),
-        adjusted_seconds=decimal(score.adjusted_seconds),
-        as_prescribed=score.as_prescribed,
-        percentile=None if share is None else round(share),
-    )
-
-
 def board(
     *,
     streamed_class: StreamedClass,
@@ -168,8 +51,11 @@ def board(
     view: View = "all",
     offset: int = 0,
     limit: int = PAGE,
+    with_neighbours: bool = True,
 ) -> Board | None:
     """A page of a class's board, ``None`` if the viewer may not see the class.
+
+    ``with_neighbours`` costs some queries more.
 
     In a filtered view only those listed are ranked and counted among; nobody's score
     changes by it.
@@ -177,17 +63,23 @@ def board(
     if not access.may_see_class(viewer, streamed_class):
         return None
     offset, limit = max(0, offset), max(1, min(limit, MAX_PAGE))
-    total = boards.store().total(streamed_class, view)
-    ordered = _ordered(streamed_class, view)
-    rows = _rows(streamed_class, viewer, view, list(ordered[offset : offset + limit]), total)
-    own_score = ordered.filter(result__member=viewer).first()
-    own, neighbours = None, []
+    own_score = ordered(streamed_class, view).filter(result__member=viewer).first()
+    asked = ends([own_score] if own_score else [])
+    standings = boards.store().standings(streamed_class, asked, view)
+    rows, total = _page(streamed_class, viewer, view, offset, limit)
+    if total != standings.total:
+        # Rows came or went without a new version, as when data are restored.
+        _kept_page.cache_clear()
+        rows, total = _page(streamed_class, viewer, view, offset, limit)
+    own: BoardRow | None = None
+    neighbours: list[BoardRow] = []
     if own_score is not None:
-        start = max(0, _position(streamed_class, view, own_score) - AROUND)
-        near = list(ordered[start : start + 2 * AROUND + 1])
-        neighbours = _rows(streamed_class, viewer, view, near, total)
-        own = next((row for row in [*neighbours, *rows] if row.is_own), None)
-        own = own or _rows(streamed_class, viewer, view, [own_score], total)[0]
+        [own] = rows_of(streamed_class, viewer, [own_score], standings, start=0)
+        rows = _with_own(rows, own)
+        if with_neighbours:
+            start = max(0, position(streamed_class, view, own_score) - AROUND)
+            near, _ = _page(streamed_class, viewer, view, start, 2 * AROUND + 1)
+            neighbours = _with_own(near, own)
     return Board(
         rows=rows,
         total=total,
@@ -201,13 +93,56 @@ def board(
     )
 
 
+def _with_own(rows: list[BoardRow], own: BoardRow) -> list[BoardRow]:
+    return [own if row.result_id == own.result_id else row for row in rows]
+
+
+def _page(
+    streamed_class: StreamedClass, viewer: access.Viewer, view: View, offset: int, limit: int
+) -> tuple[list[BoardRow], int]:
+    """A page's rows and the view's total, as everybody of the viewer's kind sees them.
+
+    Members all see the same but for their own row, and coaches too, so a page is built once
+    for each version of the board. Not inside a transaction: what is seen there may be undone.
+    """
+    audience = (
+        streamed_class.pk,
+        streamed_class.board_version,
+        streamed_class.gym_id,
+        bool(viewer and viewer.is_coach),
+        view,
+        offset,
+        limit,
+    )
+    build = _kept_page.__wrapped__ if connection.in_atomic_block else _kept_page
+    return build(*audience)
+
+
+@lru_cache(maxsize=256)
+def _kept_page(
+    class_id: int,
+    version: int,
+    gym_id: int,
+    is_coach: bool,
+    view: View,
+    offset: int,
+    limit: int,
+) -> tuple[list[BoardRow], int]:
+    streamed_class = StreamedClass.objects.select_related("workout").get(pk=class_id)
+    somebody = Membership(gym_id=gym_id, role=Role.COACH if is_coach else Role.MEMBER)
+    page = list(ordered(streamed_class, view)[offset : offset + limit])
+    standings = boards.store().standings(streamed_class, ends(page), view)
+    return rows_of(streamed_class, somebody, page, standings, start=offset), standings.total
+
+
 def export_rows(
     *, streamed_class: StreamedClass, viewer: access.Viewer, view: View = "all"
 ) -> list[dict[str, object]]:
     """Every row of the board for a file, names escaped so that no spreadsheet runs them."""
     if not access.may_see_class(viewer, streamed_class):
         return []
-    scores = list(_ordered(streamed_class, view))
+    scores = list(ordered(streamed_class, view))
+    standings = boards.store().standings(streamed_class, ends(scores), view)
     return [
         {
             "rank": row.rank,
@@ -219,7 +154,7 @@ def export_rows(
             "as_prescribed": "yes" if row.as_prescribed else "no",
             "adjusted": escape_formula(row.adjusted_text),
         }
-        for row in _rows(streamed_class, viewer, view, scores, len(scores))
+        for row in rows_of(streamed_class, viewer, scores, standings, start=0)
     ]
 
 

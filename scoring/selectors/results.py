@@ -59,9 +59,9 @@ def breakdown_for(*, result: Result, viewer: access.Viewer) -> OpenedResult | No
     if score is not None and result.current is not None:
         course = course_of(streamed_class)
         opened = breakdown(course, core_result(course, result.current), rules_of(streamed_class))
-        store = boards.store()
-        rank = store.rank(streamed_class, score.key, score.tie_key, "all")
-        total = store.total(streamed_class, "all")
+        pair = (score.key, score.tie_key)
+        standings = boards.store().standings(streamed_class, [pair], "all")
+        rank, total = standings.places[pair].rank, standings.total
     facts: list[Fact] = []
     if access.may_see_private(viewer, result):
         facts = list(result.facts.select_related("entered_by").order_by("-number"))

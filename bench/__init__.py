@@ -1,0 +1,1 @@
+"""Measurements. ``make bench`` prints them; nothing asserts them."""

@@ -1,0 +1,25 @@
+"""Measure, print one table, leave nothing behind."""
+
+import os
+import sys
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "bench.settings")
+
+
+def main() -> int:
+    from bench import core, sheet
+    from bench.report import Report, facts
+
+    report = Report()
+    print(facts(), flush=True)
+    core.measure(report)
+    sheet.measure(report)
+    if "--no-web" not in sys.argv:
+        from bench import web
+
+        web.measure(report)
+    print(report.text())
+    return 0
+
+
+sys.exit(main())
