@@ -1,16 +1,21 @@
-"""Rows: immutable prescriptions, credit tables and facts; classes; derived scores; setups."""
+"""Rows: immutable prescriptions, credit tables and facts; classes; derived scores; what
+members told of themselves."""
 
 from .classes import State, StreamedClass
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
+from .pains import Pain
 from .recomputes import RecomputeRun
+from .requests import ChangeRequest
 from .scores import Score
 from .setups import Setup
 from .workouts import Workout
 
 __all__ = [
+    "ChangeRequest",
     "CreditTableVersion",
     "Fact",
+    "Pain",
     "RecomputeRun",
     "Result",
     "Score",
