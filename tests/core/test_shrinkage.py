@@ -1,5 +1,7 @@
 """Shrinkage against a published example, and what holds for any figures."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -41,7 +43,7 @@ def test_figures_move_towards_the_mean_and_keep_their_order(values, variance):
         low, high = found.interval(after)
         assert low <= after <= high
     order = sorted(range(len(values)), key=values.__getitem__)
-    assert all(found.values[a] <= found.values[b] + 1e-9 for a, b in zip(order, order[1:]))
+    assert all(found.values[a] <= found.values[b] + 1e-9 for a, b in pairwise(order))
 
 
 def test_a_noisier_figure_is_believed_less():

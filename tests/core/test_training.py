@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from fractions import Fraction
+from itertools import pairwise
 from math import sqrt
 
 import pytest
@@ -64,7 +65,7 @@ days = st.dates(date(2020, 1, 1), date(2027, 12, 31))
 def test_no_load_is_lost_and_no_week_left_out(sessions):
     found = weeks(sessions)
     assert sum((w.load for w in found), Fraction(0)) == sum((s[1] for s in sessions), Fraction(0))
-    assert all(b.monday - a.monday == timedelta(days=7) for a, b in zip(found, found[1:]))
+    assert all(b.monday - a.monday == timedelta(days=7) for a, b in pairwise(found))
     assert bool(found) is bool(sessions)
 
 
