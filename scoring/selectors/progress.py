@@ -1,0 +1,277 @@
+"""A member's progress: pace against the class, load, reps, sides, options, attendance."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+from math import exp, log
+from zoneinfo import ZoneInfo
+
+from members.models import Membership
+from scoring import access
+from scoring.core import catalogue
+from scoring.core.breakdown import breakdown
+from scoring.core.course import Course
+from scoring.core.prescription import BlockKind
+from scoring.core.scoring import Result as CoreResult
+from scoring.core.scoring import score as score_of
+from scoring.core.shrinkage import shrink, within_variance
+from scoring.core.training import Week, by_week, monday_of, session_load, weeks
+from scoring.mapping import core_result, course_of, rules_of
+from scoring.models import Score, State, StreamedClass
+
+USUAL_VARIANCE = 0.15**2
+"""Of the logarithm of a member's pace against their class from one class to the next,
+where a gym has too few results to tell: about 15 % (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class IndexPoint:
+    """A class of a member's. ``raw`` is the pace as a percentage of the class's middle
+    (geometric mean), ``index`` the same drawn towards 100 as far as one result of a class
+    this small can be believed; ``low`` to ``high`` holds the true one four times in five."""
+
+    score: Score
+    raw: int
+    index: int
+    low: int
+    high: int
+    size: int
+
+
+def own_scores(*, member: Membership, viewer: access.Viewer) -> list[Score]:
+    """A member's scores, the oldest first; none for who may not see their history."""
+    if not access.may_see_history(viewer, member):
+        return []
+    return list(
+        Score.objects.filter(result__member=member)
+        .select_related(
+            "result", "fact", "streamed_class__workout", "streamed_class__gym",
+            "streamed_class__credit_table",
+        )
+        .order_by("streamed_class__starts_at", "pk")
+    )  # fmt: skip
+
+
+def index_series(scores: list[Score]) -> list[IndexPoint]:
+    """The pace against each class over time. Strength pieces have no pace and are left out."""
+    timed = [score for score in scores if course_of(score.streamed_class).limit]
+    if not timed:
+        return []
+    fields: dict[int, dict[int, float]] = {}
+    rows = Score.objects.filter(streamed_class__gym=timed[0].streamed_class.gym_id)
+    for class_id, member_id, performance in rows.values_list(
+        "streamed_class", "result__member", "performance"
+    ):
+        value = float(Fraction(performance))
+        if value > 0:
+            fields.setdefault(class_id, {})[member_id] = log(value)
+    noise = _noise(fields)
+    member_id = timed[0].result.member_id
+    points = []
+    for score in timed:
+        field = fields.get(score.streamed_class_id, {})
+        if member_id not in field:
+            continue
+        found = shrink(list(field.values()), noise)
+        own = found.mean + found.factor * (field[member_id] - found.mean)
+        low, high = found.interval(own)
+        points.append(
+            IndexPoint(
+                score=score,
+                raw=_percent(field[member_id] - found.mean),
+                index=_percent(own - found.mean),
+                low=_percent(low - found.mean),
+                high=_percent(high - found.mean),
+                size=len(field),
+            )
+        )
+    return points
+
+
+def _noise(fields: dict[int, dict[int, float]]) -> float:
+    """How much a member's pace against the class varies from class to class, in this gym."""
+    by_member: dict[object, list[float]] = {}
+    for field in fields.values():
+        mean = sum(field.values()) / len(field)
+        for member_id, value in field.items():
+            by_member.setdefault(member_id, []).append(value - mean)
+    return within_variance(by_member) or USUAL_VARIANCE
+
+
+def _percent(logarithm: float) -> int:
+    return round(100 * exp(logarithm))
+
+
+def _day(score: Score) -> date:
+    zone = ZoneInfo(score.streamed_class.gym.timezone)
+    return score.streamed_class.starts_at.astimezone(zone).date()
+
+
+def load_weeks(scores: list[Score]) -> tuple[Week, ...]:
+    """Session load by week, of the results whose effort was told."""
+    return weeks(
+        (_day(score), session_load(score.fact.effort, Fraction(score.seconds)))
+        for score in scores
+        if score.fact.effort is not None and course_of(score.streamed_class).limit
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """Reps of a week by movement and by pattern."""
+
+    monday: date
+    movements: dict[str, int]
+    patterns: dict[str, int]
+
+
+def volumes(scores: list[Score]) -> tuple[Volume, ...]:
+    """Reps by week. What was done counts, not what was written."""
+    done = [(_day(score), _reps(score)) for score in scores]
+    movements = by_week((day, reps) for day, reps in done)
+    patterns = by_week((day, _by_pattern(reps)) for day, reps in done)
+    return tuple(
+        Volume(
+            monday, dict(sorted(counts.items(), key=lambda pair: -pair[1])), dict(patterns)[monday]
+        )
+        for monday, counts in movements
+    )
+
+
+def _core(score: Score) -> tuple[Course, CoreResult]:
+    course = course_of(score.streamed_class)
+    return course, core_result(course, score.fact)
+
+
+def _reps(score: Score) -> Counter[str]:
+    course, result = _core(score)
+    counted: Counter[str] = Counter()
+    for portion in score_of(course, result, rules_of(score.streamed_class)).portions:
+        movement = portion.label.partition(" @ ")[0]
+        counted[movement] += portion.reps
+    return counted
+
+
+def _by_pattern(reps: Counter[str]) -> Counter[str]:
+    counted: Counter[str] = Counter()
+    for movement, count in reps.items():
+        known = catalogue.find(movement)
+        counted[known.pattern.value if known else "the coach's own"] += count
+    return counted
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """Reps of a movement on the side one starts with and on the other, over all results."""
+
+    movement: str
+    starting: int
+    other: int
+
+
+def balances(scores: list[Score]) -> list[Balance]:
+    """Sides of one-sided and alternating work."""
+    starting: Counter[str] = Counter()
+    other: Counter[str] = Counter()
+    for score in scores:
+        course, result = _core(score)
+        for movement, one, two in breakdown(course, result, rules_of(score.streamed_class)).sides:
+            starting[movement] += one
+            other[movement] += two
+    return [Balance(name, starting[name], other[name]) for name in sorted(starting)]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """How a movement was done in a class: ``as prescribed``, or the option's label."""
+
+    score: Score
+    done_as: str
+    prescribed: bool
+
+
+def steps(scores: list[Score]) -> dict[str, list[Step]]:
+    """For each movement ever done otherwise, how it was done over time, the oldest first."""
+    found: dict[str, list[Step]] = {}
+    scaled: set[str] = set()
+    for score in scores:
+        course, result = _core(score)
+        by_movement: dict[str, list[tuple[str, bool]]] = {}
+        for portion in score_of(course, result, rules_of(score.streamed_class)).portions:
+            movement = course.lines[portion.line].line.movement
+            by_movement.setdefault(movement, []).append((portion.label, portion.prescribed))
+            if not portion.prescribed:
+                scaled.add(movement)
+        for movement, ways in by_movement.items():
+            prescribed = all(is_so for _, is_so in ways)
+            told = " and ".join(dict.fromkeys("as prescribed" if p else w for w, p in ways))
+            found.setdefault(movement, []).append(Step(score, told, prescribed))
+    return {movement: found[movement] for movement in sorted(scaled)}
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """The best result in a workout done more than once, or the heaviest of a lift."""
+
+    score: Score
+    times: int
+    is_lift: bool
+
+
+def bests(scores: list[Score]) -> list[Best]:
+    """Bests of repeated workouts and of lifts, the newest first."""
+    groups: dict[tuple[str, bool], list[Score]] = {}
+    for score in scores:
+        streamed = score.streamed_class
+        groups.setdefault((streamed.workout.fingerprint, streamed.weighted), []).append(score)
+    found = []
+    for rows in groups.values():
+        is_lift = course_of(rows[0].streamed_class).workout_block(1).kind is BlockKind.MAX_LOAD
+        if len(rows) > 1 or is_lift:
+            best = max(rows, key=lambda row: (row.key, -row.tie_key, -row.pk))
+            found.append(Best(best, len(rows), is_lift))
+    return sorted(found, key=lambda b: b.score.streamed_class.starts_at, reverse=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Attended:
+    """A week of classes that were held: each with whether the member logged in it."""
+
+    monday: date
+    classes: tuple[tuple[StreamedClass, bool], ...]
+
+
+def attendance(
+    *, member: Membership, viewer: access.Viewer, last_weeks: int = 12
+) -> list[Attended]:
+    """The gym's classes by week since the member joined, the newest week first."""
+    if not access.may_see_history(viewer, member):
+        return []
+    classes = list(
+        StreamedClass.objects.filter(gym=member.gym_id, starts_at__gte=member.joined_at)
+        .exclude(state=State.DRAFT)
+        .select_related("gym", "workout")
+        .order_by("starts_at")
+    )
+    there = set(
+        Score.objects.filter(result__member=member).values_list("streamed_class", flat=True)
+    )
+    return _by_weeks(classes, there)[:last_weeks]
+
+
+def _by_weeks(classes: Iterable[StreamedClass], there: set[int]) -> list[Attended]:
+    found: dict[date, list[tuple[StreamedClass, bool]]] = {}
+    for streamed in classes:
+        day = streamed.starts_at.astimezone(ZoneInfo(streamed.gym.timezone)).date()
+        found.setdefault(monday_of(day), []).append((streamed, streamed.pk in there))
+    if not found:
+        return []
+    weeks_held, monday = [], max(found)
+    while monday >= min(found):
+        weeks_held.append(Attended(monday, tuple(found.get(monday, ()))))
+        monday -= timedelta(days=7)
+    return weeks_held
