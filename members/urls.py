@@ -9,4 +9,7 @@ urlpatterns = [
     path("me/", pages.profile, name="profile"),
     path("me/gym/", pages.choose_gym, name="gym-choose"),
     path("coach/members/", pages.member_list, name="member-list"),
+    # The library of accounts has pages about passwords; here is nothing to them.
+    path("accounts/password/<path:rest>", pages.no_passwords),
+    path("accounts/reauthenticate/", pages.no_passwords),
 ]
