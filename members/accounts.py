@@ -40,9 +40,7 @@ class PasskeyAdapter(DefaultMFAAdapter):
 
     error_messages: ClassVar[dict[str, Any]] = DefaultMFAAdapter.error_messages | {
         "incorrect_code": "That passkey did not fit. Try once more, or sign in by a code.",
-        "unverified_email": (
-            "First type the code that was sent to your new e-mail address, or keep the old one."
-        ),
+        "unverified_email": "First sign in once by a code, so that your address is confirmed.",
     }
 
     def is_mfa_enabled(self, user: Any, types: Any = None) -> bool:
