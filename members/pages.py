@@ -17,6 +17,9 @@ from members.models import Invitation, Membership, Role, ShownAs
 from members.problems import Refused
 from members.viewer import coaches_only, members_only
 
+# Where the library of accounts keeps, in a session, a sign-in that waits for its code.
+PENDING = "account_login"
+
 STATUS = {"invalid": 422, "conflict": 409, "forbidden": 403, "gone": 410}
 
 
@@ -37,7 +40,11 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
     assert invitation is not None
     entry = invitation.membership
     name = entry.display_name if entry else ""
+    # Who asked for a code, and opens the link again instead of going back, is led to
+    # where the code is typed; sign-in itself would lead there and forget this page.
+    entrance = "account_confirm_login_code" if PENDING in request.session else "account_login"
     context: dict[str, Any] = {"invitation": invitation, "own": own, "name": name}
+    context["entrance"] = entrance
     if request.method != "POST" or not user.is_authenticated:
         return render(request, "members/join.html", context)
     name = request.POST.get("display_name", "")

@@ -172,8 +172,7 @@ def test_without_javascript_no_button_is_shown_that_would_do_nothing(phone, live
     assert not phone.get_by_text("Copy the link").is_visible()
 
 
-@pytest.mark.parametrize("width", [390, 1280])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (1280, "dark")])
 def test_no_page_of_joining_has_a_fault_that_axe_finds(phone, live_server, width, scheme):
     from axe_playwright_python.sync_playwright import Axe
 

@@ -2,6 +2,7 @@
 
 import re
 from datetime import timedelta
+from html import unescape
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -320,3 +321,29 @@ def test_the_wrong_account_can_be_left_on_the_way_in(client, people):
     assert f'value="{link}"' in client.get(out).content.decode()
     where, answer = follow(client, client.post(out, {"next": link}))
     assert where == link and "I am new here" in answer.content.decode()
+
+
+def test_who_opens_the_link_again_while_a_code_waits_still_comes_back_to_it(client, people):
+    link = make_link(people)
+    User.objects.create_user("old@example.org")
+    client.get(link)
+    client.post("/accounts/login/code/", {"email": "old@example.org", "next": link})
+    page = client.get(link).content.decode()
+    again = re.search(r'href="([^"]+)">I have an account', page).group(1)
+    where, answer = follow(client, client.get(again))
+    form = re.search(r"<form method.*?</form>", answer.content.decode(), re.S).group()
+    assert "Type the code" in answer.content.decode() and f'value="{link}"' in form
+    sent = {"code": code_from_mail(), "next": link}
+    where, answer = follow(client, client.post("/accounts/login/code/confirm/", sent))
+    assert where == link and "Your name in the gym" in answer.content.decode()
+
+
+@pytest.mark.parametrize("way", ["signup/", "login/code/"])
+def test_a_mistyped_address_is_put_right_without_losing_the_invitation(client, people, way):
+    link = make_link(people)
+    answer = client.post(f"/accounts/{way}", {"email": "nai@example.org", "next": link})
+    _, answer = follow(client, answer)
+    form = re.search(r'<form id="another-address".*?</form>', answer.content.decode(), re.S).group()
+    back = unescape(re.search(r'name="next" value="([^"]+)"', form).group(1))
+    where, answer = follow(client, client.post("/accounts/logout/", {"next": back}))
+    assert where == back and f'name="next" value="{link}"' in answer.content.decode()
