@@ -17,6 +17,9 @@ from members.models import Invitation, Membership, Role, ShownAs, User
 from members.problems import Refused
 from members.viewer import coaches_only, members_only
 
+# Where the library of accounts keeps, in a session, a sign-in that waits for its code.
+PENDING = "account_login"
+
 STATUS = {"invalid": 422, "conflict": 409, "forbidden": 403, "gone": 410}
 
 
@@ -37,7 +40,11 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
     assert invitation is not None
     entry = invitation.membership
     name = entry.display_name if entry else ""
+    # Who asked for a code, and opens the link again instead of going back, is led to
+    # where the code is typed; sign-in itself would lead there and forget this page.
+    entrance = "account_confirm_login_code" if PENDING in request.session else "account_login"
     context: dict[str, Any] = {"invitation": invitation, "own": own, "name": name}
+    context["entrance"] = entrance
     if request.method != "POST" or not user.is_authenticated:
         return render(request, "members/join.html", context)
     name = request.POST.get("display_name", "")
@@ -112,14 +119,14 @@ def choose_gym(request: HttpRequest, viewer: Membership) -> HttpResponse:
 @coaches_only
 def member_list(request: HttpRequest, viewer: Membership) -> HttpResponse:
     """Who is in the gym; add, invite, hand an entry over, change roles, take links back."""
-    context: dict[str, Any] = {"post": {}}
+    context: dict[str, Any] = {"sent_uses": 1, "sent_days": services.INVITATION_DAYS}
     status = 200
     if request.method == "POST":
         try:
             link = _act(request, viewer)
         except Refused as refused:
             status = STATUS[refused.kind]
-            context |= {"faults": refused.items, "post": request.POST}
+            context |= {"faults": refused.items} | _typed(request)
         else:
             if not link:
                 return redirect("member-list")
@@ -129,9 +136,15 @@ def member_list(request: HttpRequest, viewer: Membership) -> HttpResponse:
         "members": selectors.members_of(viewer.gym),
         "invitations": selectors.open_invitations(viewer.gym, now=timezone.now()),
         "roles": Role.choices,
-        "days": services.INVITATION_DAYS,
     }
     return render(request, "members/member_list.html", context, status=status)
+
+
+def _typed(request: HttpRequest) -> dict[str, str]:
+    """What was typed into a form that was refused, so that it need not be typed again."""
+    fields = {"sent_uses": "max_uses", "sent_days": "days", "sent_name": "display_name"}
+    fields["sent_role"] = "role"
+    return {key: request.POST[field] for key, field in fields.items() if field in request.POST}
 
 
 def _act(request: HttpRequest, viewer: Membership) -> dict[str, Any]:
@@ -158,6 +171,9 @@ def _act(request: HttpRequest, viewer: Membership) -> dict[str, Any]:
             membership=_member(request, viewer), by=viewer, role=post.get("role", "")
         )
         messages.success(request, f"{changed.display_name} is {changed.get_role_display()} now.")
+    elif act == "remove":
+        gone = services.remove_member(membership=_member(request, viewer), by=viewer, now=now)
+        messages.success(request, f"{gone.display_name} is no longer in the gym.")
     elif act == "revoke":
         sent = post.get("invitation", "")
         found = (
@@ -177,6 +193,11 @@ def _act(request: HttpRequest, viewer: Membership) -> dict[str, Any]:
 def _link(request: HttpRequest, made: services.Invited) -> dict[str, Any]:
     address = request.build_absolute_uri(reverse("join", args=[made.token]))
     return {"link": address, "link_for": made.invitation}
+
+
+def no_passwords(request: HttpRequest, rest: str = "") -> HttpResponse:
+    """Where a page about passwords would be, if there were any."""
+    raise Http404("There are no passwords here. Sign in by a code that is sent by e-mail.")
 
 
 def _is_key(text: str) -> bool:

@@ -184,6 +184,36 @@ def change_role(*, membership: Membership, by: Membership, role: str) -> Members
         return row
 
 
+def remove_member(*, membership: Membership, by: Membership, now: datetime) -> Membership:
+    """Let somebody go. Their results stay; their own links lead nowhere any more.
+
+    An owner is needed for a coach or an owner. Doing it twice keeps the first time.
+    """
+    if membership.gym_id != by.gym_id:
+        raise Refused("member", "That member belongs to another gym.", kind="forbidden")
+    with transaction.atomic():
+        # As in change_role: two owners must not remove each other at once.
+        Gym.objects.select_for_update().get(pk=by.gym_id)
+        by = Membership.objects.get(pk=by.pk)
+        _must_coach(by)
+        row = Membership.objects.get(pk=membership.pk)
+        if row.left_at is not None:
+            return row
+        if row.is_coach:
+            _must_own(by, "Only an owner removes coaches and owners.")
+        if row.is_owner and not _other_owners(row):
+            raise Refused(
+                "member",
+                "A gym needs an owner who can sign in.",
+                "Make somebody else an owner first.",
+                kind="conflict",
+            )
+        row.left_at = now
+        row.save(update_fields=["left_at"])
+        Invitation.objects.filter(membership=row, revoked_at=None).update(revoked_at=now)
+        return row
+
+
 def _other_owners(membership: Membership) -> bool:
     return (
         Membership.objects.filter(

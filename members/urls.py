@@ -10,4 +10,7 @@ urlpatterns = [
     path("me/devices/", pages.device_list, name="device-list"),
     path("me/gym/", pages.choose_gym, name="gym-choose"),
     path("coach/members/", pages.member_list, name="member-list"),
+    # The library of accounts has pages about passwords; here is nothing to them.
+    path("accounts/password/<path:rest>", pages.no_passwords),
+    path("accounts/reauthenticate/", pages.no_passwords),
 ]

@@ -89,7 +89,7 @@ def ours(resolver=None, inside=""):
             route = inside + str(pattern.pattern)
             if not route.startswith(("accounts/", "admin/")):
                 yield from ours(pattern, route)
-        elif isinstance(pattern, URLPattern):
+        elif isinstance(pattern, URLPattern) and not str(pattern.pattern).startswith("accounts/"):
             yield pattern
 
 

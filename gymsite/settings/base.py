@@ -191,17 +191,27 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "/"
 
+ACCOUNT_ADAPTER = "members.accounts.AccountAdapter"
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}
+# No password among them, so that no page asks for one.
 ACCOUNT_SIGNUP_FIELDS = ["email*"]
 ACCOUNT_EMAIL_VERIFICATION = "mandatory"
 ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
+ACCOUNT_EMAIL_VERIFICATION_SUPPORTS_RESEND = True
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_SUPPORTS_RESEND = True
+# Seconds. The pages and e-mails say "ten minutes"; mail is not always quick.
+ACCOUNT_LOGIN_BY_CODE_TIMEOUT = ACCOUNT_EMAIL_VERIFICATION_BY_CODE_TIMEOUT = 600
+# One address an account; another takes its place once its code was typed.
+ACCOUNT_CHANGE_EMAIL = True
+ACCOUNT_EMAIL_NOTIFICATIONS = True
 ACCOUNT_LOGOUT_REDIRECT_URL = "/"
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_DEFAULT_HTTP_PROTOCOL = "http"
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
-MFA_SUPPORTED_TYPES = ["webauthn", "totp", "recovery_codes"]
+MFA_ADAPTER = "members.accounts.PasskeyAdapter"
+MFA_SUPPORTED_TYPES = ["webauthn"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 # Passkeys on plain http work on loopback only, and only if asked for.
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = env.bool("PASSKEYS_WITHOUT_TLS", default=False)

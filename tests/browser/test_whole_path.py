@@ -1,59 +1,15 @@
 """The whole path in a real browser, on a phone: sign in by code, log, board, history."""
 
-import os
-import re
-import shutil
-
 import pytest
-from django.core import mail
 from django.urls import reverse
 
 from scoring.models import State, StreamedClass
 
 from ..conftest import TWO_LADDERS, make_people
 from ..scoring.classes import make_class
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-QUIET = [
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--disable-dev-shm-usage",
-]
+from .steps import sign_in_by_code
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-
-@pytest.fixture
-def phone(request):
-    if CHROMIUM is None:
-        if os.environ.get("CI", "").lower() == "true":
-            pytest.fail("browser tests need Chromium: apt install chromium")
-        pytest.skip("browser tests need Chromium; on Debian: apt install chromium")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as player:
-        browser = player.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        context = browser.new_context(
-            viewport={"width": 390, "height": 844}, java_script_enabled=request.param
-        )
-        yield context.new_page()
-        browser.close()
-
-
-def sign_in_by_code(page, base, email):
-    """As a person does it: the address, then the code that was mailed."""
-    page.goto(base + reverse("account_login"))
-    page.fill("input[type=email]", email)
-    page.locator("main form button").first.click()
-    page.wait_for_selector("[name=code]")
-    code = re.search(r"^\s*(\w{3,4}-?\w{3,4})\s*$", mail.outbox[-1].body, re.M)[1]
-    page.fill("[name=code]", code)
-    page.locator("main form button").first.click()
-    page.get_by_role("link", name="Sign out").wait_for()
 
 
 @pytest.mark.parametrize("phone", [True, False], ids=["js", "no js"], indirect=True)

@@ -2,6 +2,8 @@
 
 import re
 from datetime import timedelta
+from html import unescape
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.core import mail
@@ -249,3 +251,99 @@ def test_names_are_text_and_not_markup(client, people):
     client.force_login(people.coach.user)
     page = client.get(reverse("member-list")).content.decode()
     assert "<b>Bo" not in page and "&lt;b&gt;Bo" in page
+
+
+def test_a_new_link_says_what_it_is_good_for_and_can_be_taken_back_there(client, people):
+    client.force_login(people.coach.user)
+    url = reverse("member-list")
+    page = client.post(url, {"act": "invite", "max_uses": "12", "days": "3"}).content.decode()
+    notice = re.search(r'<div class="notice.*?</form>', page, re.S).group()
+    made = Invitation.objects.get()
+    # Harbour Street keeps Lisbon's time.
+    until = timezone.localtime(made.expires_at, ZoneInfo("Europe/Lisbon"))
+    assert "12 people" in notice and f"{until:%H:%M}" in notice and f"{until.day} " in notice
+    assert re.search(r'id="new-link" value="http://testserver/join/[^"]{43}/" readonly', notice)
+    assert f'name="invitation" value="{made.pk}"' in notice and 'value="revoke"' in notice
+    assert "Take this link back" in notice
+
+
+def test_a_coach_is_shown_no_button_that_only_owners_may_press(client, people):
+    services.invite(by=people.owner, now=timezone.now(), role=Role.COACH)
+    entry = Membership.objects.create(gym=people.gym, display_name="To be", role=Role.COACH)
+    url = reverse("member-list")
+    for who, may in ((people.coach, False), (people.owner, True)):
+        client.force_login(who.user)
+        page = client.get(url).content.decode()
+        assert ("Take back link 1" in page) is may
+        assert (f"Make a link for {entry.display_name}" in page) is may
+        assert ("Remove Olga Owner from the gym" in page) is may
+        assert ("Save the role of Ana Sol" in page) is may
+        assert "Remove Ana Sol from the gym" in page
+
+
+def test_a_coach_removes_a_member_who_then_sees_the_gym_no_more(client, people):
+    client.force_login(people.coach.user)
+    url = reverse("member-list")
+    answer = client.post(url, {"act": "remove", "member": people.ana.pk}, follow=True)
+    page = answer.content.decode()
+    assert "Ana Sol is no longer in the gym." in page and "Remove Ana Sol" not in page
+    assert client.post(url, {"act": "remove", "member": people.owner.pk}).status_code == 403
+    assert client.post(url, {"act": "remove", "member": people.foreigner.pk}).status_code == 422
+    client.force_login(people.ana.user)
+    assert client.get(reverse("profile")).status_code == 403
+
+
+def test_what_was_typed_stays_when_it_is_refused(client, people):
+    client.force_login(people.owner.user)
+    sent = {"act": "invite", "max_uses": "500", "days": "30", "role": "coach"}
+    page = client.post(reverse("member-list"), sent).content.decode()
+    assert "A link is for 1 to 200 people." in page
+    assert 'value="500"' in page and 'value="30"' in page
+    assert 'value="coach" selected' in page
+
+
+def test_somebody_in_the_gym_is_told_that_an_entry_does_not_become_theirs(client, people):
+    entry = services.add_member(by=people.coach, display_name="Paula", now=timezone.now())
+    link = make_link(people, membership=entry)
+    client.force_login(people.ana.user)
+    page = client.get(link).content.decode()
+    assert "Nothing of the entry of Paula has" in page and "Make it mine" not in page
+    answer = client.post(link, {"display_name": "Paula"})
+    assert answer.status_code == 409 and "in this gym already" in answer.content.decode()
+    assert Membership.objects.get(pk=entry.pk).user is None
+
+
+def test_the_wrong_account_can_be_left_on_the_way_in(client, people):
+    link = make_link(people)
+    client.force_login(User.objects.create_user("shared@example.org"))
+    page = client.get(link).content.decode()
+    out = re.search(r'href="(/accounts/logout/[^"]+)"', page).group(1)
+    assert f'value="{link}"' in client.get(out).content.decode()
+    where, answer = follow(client, client.post(out, {"next": link}))
+    assert where == link and "I am new here" in answer.content.decode()
+
+
+def test_who_opens_the_link_again_while_a_code_waits_still_comes_back_to_it(client, people):
+    link = make_link(people)
+    User.objects.create_user("old@example.org")
+    client.get(link)
+    client.post("/accounts/login/code/", {"email": "old@example.org", "next": link})
+    page = client.get(link).content.decode()
+    again = re.search(r'href="([^"]+)">I have an account', page).group(1)
+    where, answer = follow(client, client.get(again))
+    form = re.search(r"<form method.*?</form>", answer.content.decode(), re.S).group()
+    assert "Type the code" in answer.content.decode() and f'value="{link}"' in form
+    sent = {"code": code_from_mail(), "next": link}
+    where, answer = follow(client, client.post("/accounts/login/code/confirm/", sent))
+    assert where == link and "Your name in the gym" in answer.content.decode()
+
+
+@pytest.mark.parametrize("way", ["signup/", "login/code/"])
+def test_a_mistyped_address_is_put_right_without_losing_the_invitation(client, people, way):
+    link = make_link(people)
+    answer = client.post(f"/accounts/{way}", {"email": "nai@example.org", "next": link})
+    _, answer = follow(client, answer)
+    form = re.search(r'<form id="another-address".*?</form>', answer.content.decode(), re.S).group()
+    back = unescape(re.search(r'name="next" value="([^"]+)"', form).group(1))
+    where, answer = follow(client, client.post("/accounts/logout/", {"next": back}))
+    assert where == back and f'name="next" value="{link}"' in answer.content.decode()

@@ -76,3 +76,17 @@ def test_two_owners_stepping_down_at_once_leave_one():
         ]
     )
     assert Membership.objects.filter(gym=people.gym, role=Role.OWNER).count() == 1
+
+
+def test_two_owners_removing_each_other_at_once_leave_one():
+    people = make_people()
+    second = services.change_role(membership=people.coach, by=people.owner, role=Role.OWNER)
+    pairs = ((people.owner, second), (second, people.owner))
+    at_once(
+        [
+            lambda who=who, by=by: services.remove_member(membership=who, by=by, now=NOW)
+            for who, by in pairs
+        ]
+    )
+    owners = Membership.objects.filter(gym=people.gym, role=Role.OWNER, left_at=None)
+    assert owners.count() == 1

@@ -192,3 +192,38 @@ def test_a_member_who_left_is_no_coach(people):
     gone = add_member(people.gym, "Gone", Role.OWNER)
     gone.left_at = NOW
     assert not gone.is_coach and not gone.is_owner
+
+
+def test_who_is_removed_sees_nothing_and_comes_back_by_a_new_link(people):
+    gone = services.remove_member(membership=people.ana, by=people.coach, now=NOW)
+    assert gone.left_at == NOW and membership_for(people.ana.user, people.gym) is None
+    later = NOW + timedelta(days=1)
+    again = services.remove_member(membership=people.ana, by=people.coach, now=later)
+    assert again.left_at == NOW
+    made = services.invite(by=people.coach, now=later)
+    assert accept(made.token, people.ana.user, "Ana Sol", now=later) == people.ana
+
+
+def test_removing_an_entry_ends_its_own_links_and_no_others(people, dora):
+    entry = services.add_member(by=people.coach, display_name="Paula", now=NOW)
+    claim = services.invite(by=people.coach, now=NOW, membership=entry)
+    other = services.invite(by=people.coach, now=NOW)
+    services.remove_member(membership=entry, by=people.coach, now=NOW)
+    assert "taken back" in refused("gone", lambda: accept(claim.token, dora)).problem
+    assert list(open_invitations(people.gym, now=NOW)) == [other.invitation]
+
+
+def test_who_may_remove_whom(people):
+    def remove(who, by):
+        return services.remove_member(membership=who, by=by, now=NOW)
+
+    refused("forbidden", lambda: remove(people.ben, people.ana))
+    refused("forbidden", lambda: remove(people.foreigner, people.owner))
+    refused("forbidden", lambda: remove(people.owner, people.coach))
+    refused("forbidden", lambda: remove(people.coach, people.coach))
+    item = refused("conflict", lambda: remove(people.owner, people.owner))
+    assert item.suggestion == "Make somebody else an owner first."
+    assert remove(people.coach, people.owner).left_at == NOW
+    # What an old page still believes does not count.
+    refused("forbidden", lambda: remove(people.ana, people.coach))
+    assert Membership.objects.get(pk=people.ana.pk).left_at is None
