@@ -39,6 +39,7 @@ TABLE = {
     "gym-choose": (POST, "nobody"),  # names a gym of one's own, and none is sent here
     "class-list": (GET, "members"),
     "history": (GET, "members"),
+    "progress": (GET, "members"),
     "setup": (GET, "members"),
     "member-list": (GET, "any coach"),
     "class-new": (GET, "any coach"),
@@ -56,6 +57,8 @@ TABLE = {
     "api-me": (GET, "members"),
     "api-history": (GET, "members"),
     "api-gear": (GET, "members"),
+    "api-progress": (GET, "members"),
+    "api-result-after": (GET, "owner of the result"),
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import boards, classes, results, setups, workouts
+from . import boards, classes, progress, results, setups, workouts
 
 urlpatterns = [
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
@@ -20,8 +20,10 @@ urlpatterns = [
     path("classes/<int:pk>/board/", boards.Board.as_view(), name="api-board"),
     path("classes/<int:pk>/board.csv", boards.BoardFile.as_view(), name="api-board-csv"),
     path("results/<int:pk>/", results.ResultOne.as_view(), name="api-result"),
+    path("results/<int:pk>/after/", progress.AfterView.as_view(), name="api-result-after"),
     path("results/<int:pk>/corrections/", results.Corrections.as_view(), name="api-correct"),
     path("results/<int:pk>/withdrawal/", results.Withdrawal.as_view(), name="api-withdraw"),
     path("me/gear/", setups.MySetup.as_view(), name="api-gear"),
+    path("me/progress/", progress.Progress.as_view(), name="api-progress"),
     path("me/history/", results.History.as_view(), name="api-history"),
 ]

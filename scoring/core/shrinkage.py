@@ -22,17 +22,18 @@ Z_80 = 1.2816
 class Shrunk:
     """Figures drawn towards ``mean`` by ``factor`` (1 believes them, 0 the mean alone).
 
-    ``spread`` is the standard deviation of each about its true value that is left.
+    ``spreads`` are the standard deviations of each about its true value that are left.
     """
 
     mean: float
     factor: float
     values: tuple[float, ...]
-    spread: float
+    spreads: tuple[float, ...]
 
-    def interval(self, value: float) -> tuple[float, float]:
-        """Where the true figure lies with a chance of 80 %."""
-        return value - Z_80 * self.spread, value + Z_80 * self.spread
+    def interval(self, number: int) -> tuple[float, float]:
+        """Where the true value of a figure lies with a chance of 80 %."""
+        reach = Z_80 * self.spreads[number]
+        return self.values[number] - reach, self.values[number] + reach
 
 
 def shrink(values: Sequence[float], variance: float, *, usual_factor: float = 0.5) -> Shrunk:
@@ -66,8 +67,19 @@ def shrink(values: Sequence[float], variance: float, *, usual_factor: float = 0.
         mean=mean,
         factor=factor,
         values=tuple(mean + factor * (value - mean) for value in values),
-        spread=sqrt(factor * variance),
+        spreads=tuple(_spread(value - mean, 1 - factor, variance, len(values)) for value in values),
     )
+
+
+def _spread(distance: float, drawn: float, variance: float, count: int) -> float:
+    """What is left of a figure's error, that of the mean and of the factor included.
+
+    After Morris 1983, J Am Stat Assoc 78:47 (from memory).
+    """
+    left = variance * (1 - drawn * (count - 1) / count)
+    if count >= FEW:
+        left += 2 / (count - 3) * drawn**2 * distance**2
+    return sqrt(left)
 
 
 def within_variance(groups: Mapping[object, Sequence[float]], *, least: int = 3) -> float | None:

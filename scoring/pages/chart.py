@@ -23,15 +23,15 @@ class Point:
     told: str
 
 
-def line_chart(points: Sequence[Point], *, name: str, title: str, told: str) -> SafeString:
-    """A line through points, with a title and a description for those who can't see it.
-
-    Scripts, style sheets and inline styles are taken out: the site's policy lets none
-    run, and the palette is ours. Empty for less than two points.
-    """
-    if len(points) < 2:
-        return SafeString("")
-    chart = pygal.Line(
+def _picture(
+    kind: type[pygal.graph.graph.Graph],
+    series: Sequence[tuple[str, Sequence[Point]]],
+    *,
+    name: str,
+    title: str,
+    told: str,
+) -> SafeString:
+    chart = kind(
         width=WIDTH,
         height=HEIGHT,
         js=[],
@@ -43,14 +43,17 @@ def line_chart(points: Sequence[Point], *, name: str, title: str, told: str) -> 
         show_minor_x_labels=False,
         dots_size=3,
         margin=12,
+        margin_left=26,
         no_data_text="",
     )
     chart.uuid = name
+    points = series[0][1]
     labels = [p.label for p in points]
     chart.x_labels = labels
     step = max(1, -(-len(points) // MOST_LABELS))
     chart.x_labels_major = labels[::step]
-    chart.add("", [{"value": p.value, "label": p.told} for p in points])
+    for label, listed in series:
+        chart.add(label, [{"value": p.value, "label": p.told} for p in listed])
 
     def strip(root: Element) -> Element:
         _strip(root)
@@ -72,6 +75,10 @@ def _strip(root: Element) -> None:
         root.remove(title)
 
 
+def _is_bar(element: Element) -> bool:
+    return element.tag == "rect" and "rect" in element.get("class", "").split()
+
+
 def _describe(root: Element, name: str, title: str, told: str, points: Sequence[Point]) -> None:
     """Name and describe the picture; each dot says its figure when pointed at."""
     root.set("role", "img")
@@ -83,6 +90,39 @@ def _describe(root: Element, name: str, title: str, told: str, points: Sequence[
     saying.text = told
     root.insert(0, described)
     root.insert(1, saying)
-    dots = [e for e in root.iter() if e.tag == "circle"]
+    # Of several series the first is the one that is told.
+    dots = [e for e in root.iter() if e.tag == "circle" or _is_bar(e)]
     for dot, point in zip(dots, points, strict=False):
         SubElement(dot, "title").text = point.told
+
+
+def bar_chart(points: Sequence[Point], *, name: str, title: str, told: str) -> SafeString:
+    """Bars side by side with a title and a description for those who can't see them; empty for
+    none."""
+    if not points:
+        return SafeString("")
+    return _picture(pygal.Bar, [("", points)], name=name, title=title, told=told)
+
+
+def band_chart(
+    points: Sequence[Point],
+    low: Sequence[float],
+    high: Sequence[float],
+    *,
+    name: str,
+    title: str,
+    told: str,
+) -> SafeString:
+    """A line with the two lines between which its true course most likely lies.
+
+    The bounds are thin and dashed, so that colour alone tells nothing. Empty for less than
+    two points.
+    """
+    if len(points) < 2:
+        return SafeString("")
+    bounds = [
+        [Point(p.label, value, "") for p, value in zip(points, values, strict=True)]
+        for values in (low, high)
+    ]
+    series = [("", points), ("low", bounds[0]), ("high", bounds[1])]
+    return _picture(pygal.Line, series, name=name, title=title, told=told)

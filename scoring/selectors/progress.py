@@ -77,13 +77,13 @@ def index_series(scores: list[Score]) -> list[IndexPoint]:
         if member_id not in field:
             continue
         found = shrink(list(field.values()), noise)
-        own = found.mean + found.factor * (field[member_id] - found.mean)
-        low, high = found.interval(own)
+        number = list(field).index(member_id)
+        low, high = found.interval(number)
         points.append(
             IndexPoint(
                 score=score,
                 raw=_percent(field[member_id] - found.mean),
-                index=_percent(own - found.mean),
+                index=_percent(found.values[number] - found.mean),
                 low=_percent(low - found.mean),
                 high=_percent(high - found.mean),
                 size=len(field),

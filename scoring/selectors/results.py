@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -13,6 +14,7 @@ from scoring.mapping import core_result, course_of, rules_of
 from scoring.models import Fact, Result, Score
 
 from .paces import pace
+from .progress import index_series, own_scores
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,15 +82,15 @@ def breakdown_for(*, result: Result, viewer: access.Viewer) -> OpenedResult | No
 @dataclass(frozen=True, slots=True)
 class HistoryRow:
     """One result of a member. ``pace`` is credited reps a minute (kg in a strength piece);
-    ``index`` is the pace as a percentage of the class's median pace, 100 the middle;
-    ``change`` compares with the repeat before, in percent."""
+    ``index`` is the pace against the class, see ``progress.IndexPoint``, ``None`` where there
+    is no pace; ``change`` compares with the repeat before, in percent."""
 
     result_id: int
     score: Score
     rank: int
     total: int
     pace: str
-    index: int
+    index: int | None
     repeats: int
     change: str | None
 
@@ -97,12 +99,9 @@ def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
     """Every result of a member, the newest first; empty for who may not see it."""
     if not access.may_see_history(viewer, member):
         return []
-    scores = list(
-        Score.objects.filter(result__member=member)
-        .select_related("result", "fact", "streamed_class__workout", "streamed_class__gym")
-        .order_by("streamed_class__starts_at", "pk")
-    )
+    scores = own_scores(member=member, viewer=viewer)
     fields = _fields(scores)
+    indexes = {point.score.pk: point.index for point in index_series(scores)}
     last: dict[tuple[str, bool], Fraction] = {}
     counts: dict[tuple[str, bool], int] = {}
     rows = []
@@ -118,16 +117,15 @@ def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
         last[same] = performance
         counts[same] = counts.get(same, 0) + 1
         field = fields[score.streamed_class_id]
-        middle = Fraction(field[(len(field) - 1) // 2][2]) + Fraction(field[len(field) // 2][2])
         own = (-score.key, score.tie_key)
         rows.append(
             HistoryRow(
                 result_id=score.result_id,
                 score=score,
-                rank=1 + sum(1 for key, tie_key, _ in field if (key, tie_key) < own),
+                rank=1 + bisect_left(field, own),
                 total=len(field),
                 pace=pace(score, streamed_class),
-                index=round(performance * 2 / middle * 100) if middle else 100,
+                index=indexes.get(score.pk),
                 repeats=counts[same],
                 change=change,
             )
@@ -135,17 +133,17 @@ def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
     return rows[::-1]
 
 
-def _fields(scores: list[Score]) -> dict[int, list[tuple[int, int, str]]]:
-    """(-key, tie_key, performance) of everybody in the classes of these scores, best first.
+def _fields(scores: list[Score]) -> dict[int, list[tuple[int, int]]]:
+    """(-key, tie_key) of everybody in the classes of these scores, best first.
 
     One query for all of a member's classes, where a board store would be asked for each.
     """
-    found: dict[int, list[tuple[int, int, str]]] = {}
+    found: dict[int, list[tuple[int, int]]] = {}
     rows = Score.objects.filter(streamed_class__in={s.streamed_class_id for s in scores})
-    for class_id, key, tie_key, performance in rows.order_by("-key", "tie_key").values_list(
-        "streamed_class_id", "key", "tie_key", "performance"
+    for class_id, key, tie_key in rows.order_by("-key", "tie_key").values_list(
+        "streamed_class_id", "key", "tie_key"
     ):
-        found.setdefault(class_id, []).append((-key, tie_key, performance))
+        found.setdefault(class_id, []).append((-key, tie_key))
     return found
 
 

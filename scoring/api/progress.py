@@ -1,0 +1,208 @@
+"""How I am getting on: after a result, and over time."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import Http404
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from members.api.base import MemberView, Time
+from scoring.selectors import progress
+from scoring.selectors.after import after
+from scoring.selectors.results import result_for
+
+
+class BeforeShape(serializers.Serializer[Any]):
+    """The time before in the same workout, and what changed since."""
+
+    result = serializers.IntegerField()
+    starts_at = Time()
+    mark = serializers.CharField()
+    pace_per_minute = serializers.CharField()
+    reps = serializers.IntegerField(help_text="Reps more than then.")
+    percent = serializers.CharField(allow_null=True, help_text="Of the credited pace then.")
+    options_then = serializers.CharField(allow_blank=True)
+    options_now = serializers.CharField(allow_blank=True)
+
+
+class AfterShape(serializers.Serializer[Any]):
+    """A result beside the earlier times; ``beaten`` is the best of them."""
+
+    times = serializers.IntegerField()
+    is_best = serializers.BooleanField()
+    beaten = serializers.IntegerField(allow_null=True)
+    before = BeforeShape(allow_null=True)
+
+
+class AfterView(MemberView):
+    """A result beside the time before."""
+
+    @extend_schema(operation_id="result_after", responses=AfterShape)
+    def get(self, request: Request, pk: int) -> Response:
+        """What I did last time in the same workout, and what changed. For its owner and
+        coaches; 404 while the result is withdrawn."""
+        found = result_for(viewer=self.viewer, pk=pk)
+        score = getattr(found, "score", None)
+        told = after(score=score, viewer=self.viewer) if score else None
+        if told is None:
+            raise Http404
+        before = told.before
+        return Response(
+            AfterShape(
+                {
+                    "times": told.times,
+                    "is_best": told.is_best,
+                    "beaten": told.beaten.result_id if told.beaten else None,
+                    "before": before
+                    and {
+                        "result": before.score.result_id,
+                        "starts_at": before.score.streamed_class.starts_at,
+                        "mark": before.fact.mark,
+                        "pace_per_minute": before.pace,
+                        "reps": before.reps,
+                        "percent": before.percent,
+                        "options_then": before.options_then,
+                        "options_now": before.options_now,
+                    },
+                }
+            ).data
+        )
+
+
+class PointShape(serializers.Serializer[Any]):
+    """The pace against one class: ``index`` is believed, ``raw`` was measured."""
+
+    result = serializers.IntegerField()
+    starts_at = Time()
+    index = serializers.IntegerField()
+    low = serializers.IntegerField()
+    high = serializers.IntegerField()
+    raw = serializers.IntegerField()
+    size = serializers.IntegerField()
+
+
+class BestShape(serializers.Serializer[Any]):
+    result = serializers.IntegerField()
+    title = serializers.CharField()
+    starts_at = Time()
+    adjusted = serializers.CharField()
+    times = serializers.IntegerField()
+    is_lift = serializers.BooleanField()
+
+
+class WeekShape(serializers.Serializer[Any]):
+    """Session load of a week; null where nothing varied."""
+
+    monday = serializers.DateField()
+    load = serializers.IntegerField()
+    monotony = serializers.FloatField(allow_null=True)
+    strain = serializers.FloatField(allow_null=True)
+
+
+class VolumeShape(serializers.Serializer[Any]):
+    monday = serializers.DateField()
+    movements = serializers.DictField(child=serializers.IntegerField())
+    patterns = serializers.DictField(child=serializers.IntegerField())
+
+
+class BalanceShape(serializers.Serializer[Any]):
+    movement = serializers.CharField()
+    starting_side = serializers.IntegerField()
+    other_side = serializers.IntegerField()
+
+
+class StepShape(serializers.Serializer[Any]):
+    movement = serializers.CharField()
+    result = serializers.IntegerField()
+    starts_at = Time()
+    done_as = serializers.CharField()
+    prescribed = serializers.BooleanField()
+
+
+class AttendedShape(serializers.Serializer[Any]):
+    monday = serializers.DateField()
+    held = serializers.IntegerField()
+    logged = serializers.IntegerField()
+
+
+class ProgressShape(serializers.Serializer[Any]):
+    """Everything of one's progress, the oldest first."""
+
+    index = PointShape(many=True)
+    bests = BestShape(many=True)
+    weeks = WeekShape(many=True)
+    volumes = VolumeShape(many=True)
+    sides = BalanceShape(many=True)
+    steps = StepShape(many=True)
+    attendance = AttendedShape(many=True)
+
+
+class Progress(MemberView):
+    """One's own progress."""
+
+    @extend_schema(operation_id="me_progress", responses=ProgressShape)
+    def get(self, request: Request) -> Response:
+        """Pace against each class, bests, session load, reps, sides, options, attendance."""
+        scores = progress.own_scores(member=self.viewer, viewer=self.viewer)
+        told = {
+            "index": [
+                {
+                    "result": point.score.result_id,
+                    "starts_at": point.score.streamed_class.starts_at,
+                    **{
+                        name: getattr(point, name)
+                        for name in ("index", "low", "high", "raw", "size")
+                    },
+                }
+                for point in progress.index_series(scores)
+            ],
+            "bests": [
+                {
+                    "result": best.score.result_id,
+                    "title": best.score.streamed_class.workout.title,
+                    "starts_at": best.score.streamed_class.starts_at,
+                    "adjusted": best.score.adjusted_text,
+                    "times": best.times,
+                    "is_lift": best.is_lift,
+                }
+                for best in progress.bests(scores)
+            ],
+            "weeks": [
+                {
+                    "monday": week.monday,
+                    "load": round(week.load),
+                    "monotony": week.monotony,
+                    "strain": week.strain,
+                }
+                for week in progress.load_weeks(scores)
+            ],
+            "volumes": progress.volumes(scores),
+            "sides": [
+                {"movement": b.movement, "starting_side": b.starting, "other_side": b.other}
+                for b in progress.balances(scores)
+            ],
+            "steps": [
+                {
+                    "movement": movement,
+                    "result": step.score.result_id,
+                    "starts_at": step.score.streamed_class.starts_at,
+                    "done_as": step.done_as,
+                    "prescribed": step.prescribed,
+                }
+                for movement, taken in progress.steps(scores).items()
+                for step in taken
+            ],
+            "attendance": [
+                {
+                    "monday": week.monday,
+                    "held": len(week.classes),
+                    "logged": sum(there for _, there in week.classes),
+                }
+                for week in progress.attendance(member=self.viewer, viewer=self.viewer)[::-1]
+            ],
+        }
+        return Response(ProgressShape(told).data)

@@ -1,0 +1,147 @@
+"""Progress: figures by hand on course L, and nobody else's."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from scoring.selectors import progress
+from scoring.selectors.after import after
+from scoring.services.classes import create_class, open_class
+
+from ..conftest import NOW, TWO_LADDERS, add_member
+from .classes import log
+from .test_pages import text_of
+
+LIFT = "Heavy day\n\nmax load, 3 reps\nback squat\n"
+
+
+def held(people, text=TWO_LADDERS, *, days=0):
+    streamed = create_class(
+        gym=people.gym, coach=people.coach, starts_at=NOW + timedelta(days=days), text=text
+    )
+    return open_class(streamed_class=streamed, by=people.coach, now=NOW)
+
+
+def scores(people):
+    return progress.own_scores(member=people.ana, viewer=people.ana)
+
+
+@pytest.fixture
+def three_times(people):
+    """Course L three weeks in a row: 189, 189 with 36 tuck rocks (180), 190 reps."""
+    for week, (mark, options) in enumerate([("2+9", ""), ("2+9", "tuck rock"), ("2+10", "")]):
+        log(held(people, days=7 * week), people.ana, mark, options, effort=7)
+    return scores(people)
+
+
+def test_a_repeat_says_what_changed(people, three_times):
+    first, second, third = three_times
+    assert after(score=first, viewer=people.ana).times == 1
+    told = after(score=second, viewer=people.ana)
+    assert (told.times, told.is_best, told.before.reps) == (2, False, 0)
+    assert told.before.percent == "-4.8"  # 180 / 189 − 1
+    assert (told.before.options_then, told.before.options_now) == ("", "tuck rock")
+    last = after(score=third, viewer=people.ana)
+    assert last.is_best and last.beaten.fact.mark == "2+9" and last.before.reps == 1
+    assert after(score=third, viewer=people.ben) is None
+    assert after(score=third, viewer=people.coach).times == 3
+
+
+def test_level_with_the_best_is_not_a_new_best(people):
+    for week in range(2):
+        log(held(people, days=7 * week), people.ana, "2+9")
+    assert not after(score=scores(people)[1], viewer=people.ana).is_best
+
+
+def test_bests_are_of_repeats_and_lifts(people, three_times):
+    log(held(people, LIFT, days=30), people.ana, "80 kg x 3")
+    log(held(people, "Once\n\namrap 10:00\n10 burpee\n", days=31), people.ana, "5+0")
+    found = progress.bests(scores(people))
+    assert [(b.score.adjusted_text, b.times, b.is_lift) for b in found] == [
+        ("80 kg x 3", 1, True),
+        ("2 rounds + 10", 3, False),
+    ]
+
+
+def test_session_load_is_the_rating_times_the_minutes_on_the_clock(three_times):
+    # effort 7 × 18 minutes, once a week
+    assert [week.load for week in progress.load_weeks(three_times)] == [126, 126, 126]
+
+
+def test_reps_by_week_are_those_that_were_done(three_times):
+    weeks = progress.volumes(three_times)
+    assert [sum(w.movements.values()) for w in weeks] == [189, 189, 190]
+    assert weeks[0].movements["hollow rock"] == 36 and "tuck rock" not in weeks[0].movements
+    assert weeks[1].movements["tuck rock"] == 36 and "hollow rock" not in weeks[1].movements
+    assert weeks[0].patterns["squat"] == 36 and weeks[0].patterns["pull"] == 30
+
+
+def test_sides_are_summed_from_the_breakdowns(three_times):
+    rows = {b.movement: (b.starting, b.other) for b in progress.balances(three_times)}
+    # 15 + 15 a class: 14 = 7+7, 10 = 5+5, 6 = 3+3
+    assert rows["single-arm row"] == (45, 45)
+
+
+def test_steps_towards_as_prescribed(people, three_times):
+    found = progress.steps(three_times)
+    assert list(found) == ["hollow rock"]
+    assert [step.done_as for step in found["hollow rock"]] == [
+        "as prescribed", "tuck rock", "as prescribed",
+    ]  # fmt: skip
+    log(held(people, days=30), people.ana, "2+9", "tuck rock: 10")
+    assert (
+        progress.steps(scores(people))["hollow rock"][-1].done_as == "as prescribed and tuck rock"
+    )
+
+
+def test_the_index_is_drawn_to_the_middle_of_the_class(people):
+    streamed = held(people)
+    others = [add_member(people.gym, f"Member {n}") for n in range(5)]
+    for member, mark in zip(
+        [people.ana, *others], ["9+0", "2+9", "2+0", "0+9", "5+0", "1+12"], strict=True
+    ):
+        log(streamed, member, mark)
+    [point] = progress.index_series(scores(people))
+    assert point.size == 6 and 100 < point.index < point.raw
+    assert point.low < point.index < point.high
+
+
+def test_one_alone_in_a_class_is_its_middle(people):
+    log(held(people), people.ana, "2+9")
+    [point] = progress.index_series(scores(people))
+    assert (point.raw, point.index) == (100, 100)
+
+
+def test_a_lift_and_no_reps_at_all_have_no_pace(people):
+    log(held(people, LIFT), people.ana, "80 kg x 3")
+    log(held(people, days=1), people.ana, "0 reps")
+    assert progress.index_series(scores(people)) == []
+
+
+def test_attendance_counts_classes_since_joining(people):
+    people.ana.joined_at = NOW + timedelta(days=5)
+    people.ana.save()
+    for week in range(3):
+        streamed = held(people, days=7 * week)
+    log(streamed, people.ana, "2+9")
+    weeks = progress.attendance(member=people.ana, viewer=people.ana)
+    assert [[there for _, there in week.classes] for week in weeks] == [[True], [False]]
+
+
+def test_progress_is_ones_own(people, three_times):
+    assert len(progress.own_scores(member=people.ana, viewer=people.coach)) == 3
+    for viewer in (people.ben, people.foreign_coach, None):
+        assert progress.own_scores(member=people.ana, viewer=viewer) == []
+        assert progress.attendance(member=people.ana, viewer=viewer) == []
+
+
+def test_the_page_shows_it_all_and_starts_empty(people, three_times, client):
+    client.force_login(people.ben.user)
+    assert "Nothing yet" in text_of(client.get(reverse("progress")))
+    client.force_login(people.ana.user)
+    page = client.get(reverse("progress"))
+    said = text_of(page)
+    for words in ("2 rounds + 10", "Hollow rock: as prescribed", "single-arm row 45 45", "126"):
+        assert words in said
+    assert page.content.decode().count("<svg") == 3 and "style=" not in page.content.decode()
