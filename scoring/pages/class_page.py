@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -12,13 +13,13 @@ from django.views.decorators.http import require_safe
 from members.models import Membership
 from scoring import access
 from scoring.core import catalogue
-from scoring.core.course import Course, CourseLine
+from scoring.core.course import MAX_SET_REPS, Course, CourseLine
 from scoring.core.credits import Choice, credit_for
 from scoring.core.figures import figure
 from scoring.core.prescription import Workout, clock_text
 from scoring.core.scoring import Rules
 from scoring.mapping import course_of, prescription, rules_of
-from scoring.models import State
+from scoring.models import State, StreamedClass
 from scoring.selectors.classes import result_in
 
 from .strip import strip
@@ -79,15 +80,29 @@ def _credit(line: CourseLine, number: int, rules: Rules) -> tuple[str, str]:
     return figure(credit, most=4), source
 
 
+def briefing(streamed: StreamedClass) -> dict[str, Any]:
+    """All that is needed to do a class well, for members' and coaches' pages alike."""
+    course = course_of(streamed)
+    listed = standards(prescription(streamed.workout.text))
+    endless = any(s.count == MAX_SET_REPS for s in course.sets)
+    return {
+        "is_scored": bool(course.blocks),
+        "cap": clock_text(course.limit) if course.limit else "",
+        "total": 0 if endless else course.total,
+        "strip": strip(course),
+        "standards": listed,
+        "cautioned": [s for s in listed if s.caution],
+        "gear": sorted({piece for s in listed for piece in s.gear}),
+        "offered": offered(course, rules_of(streamed)),
+        "has_loads": any(line.line.load for line in course.lines),
+    }
+
+
 @require_safe
 @members_only
 def class_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """The class before, while and after it is open."""
     streamed = class_or_404(viewer, pk)
-    course = course_of(streamed)
-    workout = prescription(streamed.workout.text)
-    listed = standards(workout)
-    gear = sorted({piece for s in listed for piece in s.gear})
     return render(
         request,
         "scoring/class.html",
@@ -95,16 +110,8 @@ def class_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespons
             "streamed": streamed,
             "is_before": streamed.starts_at > timezone.now(),
             "is_open": streamed.state == State.OPEN,
-            "is_scored": bool(course.blocks),
             "may_manage": access.may_manage(viewer, streamed),
             "own": result_in(streamed_class=streamed, member=viewer),
-            "cap": clock_text(course.limit) if course.limit else "",
-            "total": course.total,
-            "strip": strip(course),
-            "standards": listed,
-            "cautioned": [s for s in listed if s.caution],
-            "gear": gear,
-            "offered": offered(course, rules_of(streamed)),
-            "has_loads": any(line.line.load for line in course.lines),
-        },
+        }
+        | briefing(streamed),
     )

@@ -53,7 +53,7 @@ def progress(rows: Sequence[HistoryRow]) -> SafeString:
         f"{len(points)} results from {_day(newest[0], 'j F Y')} to {_day(newest[-1], 'j F Y')}; "
         f"the first at {points[0].value}, the last at {points[-1].value}, "
         f"between {min(p.value for p in points)} and {max(p.value for p in points)}. "
-        "The table below has every figure."
+        "The list below has every figure."
     )
     return line_chart(
         points, name="progress", title="My pace against the middle of each class", told=told
