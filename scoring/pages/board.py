@@ -17,6 +17,7 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import condition, require_safe
 
 from members.models import Membership
+from scoring import access
 from scoring.boards import View
 from scoring.models import State, StreamedClass
 from scoring.selectors.board_rows import BoardRow
@@ -77,6 +78,8 @@ def _context(request: HttpRequest, viewer: Membership, streamed: StreamedClass) 
         "moves": moves and is_open,
         "refresh": REFRESH_SECONDS,
         "own_here": own_here,
+        "is_all": view == "all",
+        "may_manage": access.may_manage(viewer, streamed),
         "tag": _tag(streamed, viewer, view, offset),
         "query": link(),
         "tab_links": [

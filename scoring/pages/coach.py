@@ -16,7 +16,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 from members.models import Membership
 from members.selectors import members_of
 from scoring import access
+from scoring.core.marks import examples
 from scoring.core.prescription import clock_text
+from scoring.mapping import course_of
 from scoring.models import Result, State, StreamedClass
 from scoring.problems import Item, Refused, refuse
 from scoring.selectors.classes import logged_and_missing
@@ -32,6 +34,7 @@ from scoring.services.correcting import correct_result, withdraw_result
 from scoring.services.submitting import ResultInput, submit_result
 from scoring.services.workouts import preview
 
+from .class_page import briefing
 from .strip import strip
 from .viewer import class_or_404, coaches_only
 
@@ -114,11 +117,14 @@ def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | No
         }
     else:
         tomorrow = timezone.localtime() + timedelta(days=1)
-        given = {"starts_at": tomorrow.strftime("%Y-%m-%dT18:00"), "text": ""}
-    context = {
+        given = dict.fromkeys(("text", "note", "tie_break_block"), "")
+        given["starts_at"] = tomorrow.strftime("%Y-%m-%dT18:00")
+    context: dict[str, Any] = {
         "given": given,
         "streamed": streamed,
         "example": EXAMPLE,
+        "is_blank": "" if str(given["text"]).strip() else "yes",
+        "fault": dict.fromkeys(("starts_at", "note", "tie_break_block"), ""),
         **_previewed(str(given["text"]), bool(given.get("weighted"))),
     }
     if request.method != "POST" or "preview" in request.POST:
@@ -127,6 +133,7 @@ def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | No
         saved = _save(viewer, streamed, given)
     except Refused as refused:
         context["faults"] = refused.items
+        context["fault"] |= {i.column: f"{i.problem} {i.suggestion}".strip() for i in refused.items}
         return render(request, "scoring/coach/write.html", context, status=422)
     messages.success(request, "Saved as a draft. Members see it once you open it.")
     return redirect("class-manage", pk=saved.pk)
@@ -178,18 +185,34 @@ def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
             return redirect("class-manage", pk=pk)
         except Refused as refused:
             faults = refused.items
-    context = {
+    there = logged_and_missing(streamed_class=streamed, viewer=viewer)
+    missing = there.missing if there else []
+    usual = there.usual if there else frozenset()
+    post = request.POST
+    # What was typed stands again only in the form it came from.
+    logging = post.get("act") == "log"
+    context = briefing(streamed) | {
         "streamed": streamed,
-        "there": logged_and_missing(streamed_class=streamed, viewer=viewer),
+        "there": there,
+        "usual": [m for m in missing if m.pk in usual],
+        "others": [m for m in missing if m.pk not in usual],
         "members": members_of(streamed.gym),
+        "examples": _examples(streamed),
         "faults": faults,
-        "post": request.POST,
+        "typed": {name: post.get(name, "") for name in ("mark", "options", "reason")},
+        "chosen": post.get("member", "") if logging else request.GET.get("for", ""),
+        "wrong": "" if logging else post.get("result", ""),
         "key": request.POST.get("key") or uuid.uuid4().hex,
         "is_draft": streamed.state == State.DRAFT,
         "is_open": streamed.state == State.OPEN,
         "is_closed": streamed.state == State.CLOSED,
     }
     return render(request, "scoring/coach/manage.html", context, status=422 if faults else 200)
+
+
+def _examples(streamed: StreamedClass) -> str:
+    course = course_of(streamed)
+    return examples(course) if course.blocks else ""
 
 
 def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> str:

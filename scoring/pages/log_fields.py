@@ -192,8 +192,9 @@ def _block(course: Course, block: CourseBlock, typed: Typed) -> PickBlock:
     rows = []
     for number, grouped in groupby(own, key=lambda s: s.round):
         label = str(block.block.rungs[number - 1]) if block.block.rungs else str(number)
-        if counted or (block.block.rounds == 1 and not block.block.rungs):
-            label = ""
+        tells_itself = len(set(block.block.rungs)) == len(block.block.rungs) > 0
+        if counted or tells_itself or (block.block.rounds == 1 and not block.block.rungs):
+            label = ""  # a rung's number already stands in each of its sets
         rows.append(PickRow(label, _picks(list(grouped), "n" if counted else str(number), typed)))
     name = f"rounds-{block.number}"
     return PickBlock(

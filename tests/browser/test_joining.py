@@ -85,7 +85,7 @@ def test_an_entry_kept_by_the_coach_is_claimed_with_its_result(phone, live_serve
     phone.get_by_role("button", name="Make it mine").click()
     phone.get_by_text("as Paula Paper.").wait_for()
     phone.goto(live_server.url + reverse("history"))
-    assert "2+9" in phone.inner_text("main")
+    assert "2 rounds + 9" in phone.inner_text("main")
     entry.refresh_from_db()
     assert entry.user.email == "paula@example.org"
     assert Result.objects.get(member=entry) == result

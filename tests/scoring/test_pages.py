@@ -65,7 +65,7 @@ def test_the_whole_way_without_javascript(people, sign_in):
     opened = text_of(client.get(answer.url))
     assert "1 round + 15" in opened and "171 credited reps" in opened
     board = text_of(client.get(reverse("class-board", args=[streamed.pk])))
-    assert "Ana Sol" in board and "1 You, of 1" in board
+    assert "1 Ana Sol (you) 1 round + 15" in board
     assert "2+9" in text_of(client.get(reverse("history")))
 
 

@@ -26,7 +26,14 @@ document.addEventListener("change", (event) => {
   if (time && event.target.value !== "finish") time.value = "";
 });
 
-// A board row that is open closes on the second press.
+// A board row that is open closes on the second press. Only a script opens rows in place,
+// so only a script says that they can be opened.
+document.addEventListener("htmx:load", (event) => {
+  for (const link of event.target.querySelectorAll("[data-opens]")) {
+    link.setAttribute("aria-expanded", "false");
+    link.setAttribute("aria-controls", link.dataset.opens);
+  }
+});
 document.addEventListener("htmx:beforeRequest", (event) => {
   const link = event.target.closest("[data-opens]");
   if (!link) return;
