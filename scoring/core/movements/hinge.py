@@ -16,6 +16,15 @@ _add(
     caution=_BACK,
 )
 _add(
+    "kettlebell deadlift",
+    "2.6",
+    "The bell starts still on the floor between the feet and ends at a full stand, hips straight.",
+    load=True,
+    easier=("hip hinge",),
+    gear=("kettlebell",),
+    caution=_BACK,
+)
+_add(
     "sumo deadlift",
     "3",
     "Feet wide with hands inside the knees, lift the load from the floor to a full stand.",
