@@ -191,6 +191,7 @@ def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     post = request.POST
     # What was typed stands again only in the form it came from.
     logging = post.get("act") == "log"
+    typed = {name: post.get(name, "") for name in ("mark", "options", "reason")}
     context = briefing(streamed) | {
         "streamed": streamed,
         "there": there,
@@ -199,7 +200,8 @@ def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
         "members": members_of(streamed.gym),
         "examples": _examples(streamed),
         "faults": faults,
-        "typed": {name: post.get(name, "") for name in ("mark", "options", "reason")},
+        "given": typed if logging else dict.fromkeys(typed, ""),
+        "typed": typed,
         "chosen": post.get("member", "") if logging else request.GET.get("for", ""),
         "wrong": "" if logging else post.get("result", ""),
         "key": request.POST.get("key") or uuid.uuid4().hex,

@@ -1,11 +1,15 @@
 """The coach's pages without JavaScript: write, open, log for somebody, correct, close."""
 
+import re
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
 from scoring.models import Fact, State, StreamedClass
+from scoring.services.classes import close_class
 
-from ..conftest import TWO_LADDERS
+from ..conftest import NOW, TWO_LADDERS
 from .classes import log, make_class
 from .test_pages import sign_in, text_of  # noqa: F401 - a fixture
 
@@ -95,3 +99,66 @@ def test_only_the_gyms_coaches_have_these_pages(people, sign_in, who, status):  
     expected = 200 if "coach" in who or who == "owner" else 403
     assert client.get(reverse("class-new")).status_code == expected
     assert client.post(reverse("workout-preview"), {"text": "x"}).status_code == expected
+
+
+def test_those_usually_here_stand_first_among_the_missing_and_go_into_the_form(people, sign_in):  # noqa: F811
+    for _ in range(3):
+        log(make_class(people), people.cleo, "2+9")
+    streamed = make_class(people)
+    streamed.starts_at = NOW + timedelta(days=1)
+    streamed.save()
+    client = sign_in(people.coach)
+    manage = reverse("class-manage", args=[streamed.pk])
+    page = client.get(manage).content.decode()
+    assert "Usually here: 1" in page
+    first = page.index("Not logged: ", page.index('id="missing"'))
+    assert page.index("Cleo Wren", first) < page.index("Ana Sol", first)
+    assert f'href="?for={people.cleo.pk}#log"' in page
+    chosen = client.get(manage, {"for": people.cleo.pk}).content.decode()
+    assert f'<option value="{people.cleo.pk}" selected>' in chosen
+
+
+def test_a_refused_correction_stays_open_with_what_was_typed(people, sign_in):  # noqa: F811
+    streamed = make_class(people)
+    result = log(streamed, people.ana, "2+9").result
+    log(streamed, people.ben, "1+1")
+    sent = {"act": "correct", "result": result.pk, "mark": "banana", "reason": "misheard"}
+    answer = sign_in(people.coach).post(reverse("class-manage", args=[streamed.pk]), sent)
+    page = answer.content.decode()
+    assert answer.status_code == 422 and page.count("<details open") == 1
+    assert page.count('value="banana"') == 1 and page.count('value="misheard"') == 1
+
+
+@pytest.mark.parametrize("state", ["draft", "open", "closed"])
+@pytest.mark.parametrize("name", ["class", "class-manage"])
+def test_a_coach_has_all_to_brief_a_class_before_while_and_after(people, sign_in, name, state):  # noqa: F811
+    streamed = make_class(people, is_open=state != "draft")
+    if state == "closed":
+        close_class(streamed_class=streamed, by=people.coach, now=NOW)
+    page = text_of(sign_in(people.coach).get(reverse(name, args=[streamed.pk])))
+    wanted = ("18:00", "tuck rock", "0.75", "dumbbell", "Load held at the chest", "Cautions")
+    assert [word for word in wanted if word not in page] == []
+    assert "Europe/Lisbon time" in page
+
+
+def test_no_field_says_the_name_of_a_value(people, sign_in):  # noqa: F811
+    streamed, draft = make_class(people), make_class(people, is_open=False)
+    log(streamed, people.ana, "2+9")
+    client = sign_in(people.coach)
+    addresses = [reverse("class-new"), reverse("class-edit", args=[draft.pk])]
+    addresses += [reverse(n, args=[streamed.pk]) for n in ("class-manage", "class-log")]
+    for address in addresses:
+        page = client.get(address).content.decode()
+        assert (
+            re.findall(
+                r">\s*(?:post|given|typed|form|fault)\.\w+|=\"(?:post|given|typed|form|fault)\.\w+",
+                page,
+            )
+            == []
+        )
+
+
+def test_a_fault_stands_beside_its_field(people, sign_in):  # noqa: F811
+    sent = {"text": TWO_LADDERS, "starts_at": "soon"}
+    page = sign_in(people.coach).post(reverse("class-new"), sent).content.decode()
+    assert 'id="fault-starts_at"' in page and 'aria-describedby="fault-starts_at' in page

@@ -189,3 +189,43 @@ def test_who_sees_which_page(people, sign_in, client, who, state):
     may = who in (INSIDE if state != "draft" else {"coach", "owner"})
     expected = 302 if who == "stranger" else 200 if may else 404
     assert [client.get(address).status_code for address in addresses] == [expected] * len(addresses)
+
+
+def test_empty_pages_say_what_comes_next(people, sign_in):
+    client = sign_in(people.ana)
+    assert "When your coach opens one" in text_of(client.get("/"))
+    assert "will stand here" in text_of(client.get(reverse("class-list")))
+    assert "See what is open now" in text_of(client.get(reverse("history")))
+    board = reverse("class-board", args=[make_class(people).pk])
+    assert "The first result stands here" in text_of(client.get(board))
+    assert "See everybody" in text_of(client.get(board + "?view=scaled"))
+
+
+def test_the_own_row_is_told_apart_on_its_page_and_told_on_every_other(people, sign_in):
+    streamed = make_class(people)
+    for i in range(52):
+        log(streamed, add_member(people.gym, f"Member {i:02d}"), f"{i + 2}+0")
+    log(streamed, people.ana, "1+0")
+    client = sign_in(people.ana)
+    board = reverse("class-board", args=[streamed.pk])
+    assert "53 You, of 53" in text_of(client.get(board))
+    second = text_of(client.get(board + "?start=50"))
+    assert "53 Ana Sol (you)" in second and "You, of" not in second
+    assert "From the top" in text_of(client.get(board + "?start=100"))
+
+
+def test_a_course_without_an_end_does_not_boast_of_its_reps(people, sign_in):
+    streamed = make_class(
+        people, "Bells\n\nevery 1:00 for 10 rounds\n8 kettlebell swing\nmax burpee\n"
+    )
+    page = text_of(sign_in(people.ana).get(reverse("class", args=[streamed.pk])))
+    assert "In all" not in page
+
+
+def test_an_interval_mark_breaks_into_lines_behind_a_slash_only(people, sign_in):
+    streamed = make_class(
+        people, "Bells\n\nevery 1:00 for 2 rounds\nmax burpee\n  or squat thrust\n"
+    )
+    result = log(streamed, people.ana, "20 / 18", "squat thrust").result
+    page = sign_in(people.ana).get(reverse("result", args=[result.pk])).content.decode()
+    assert '<span class="mark">20&nbsp;/ 18</span>' in page
