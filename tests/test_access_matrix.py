@@ -11,6 +11,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from members.models import Invitation
 from members.services import invite
+from scoring.models import ChangeRequest
 from scoring.services.classes import close_class
 
 from .conftest import NOW
@@ -77,6 +78,8 @@ TABLE = {
     "api-attendance": (GET, "coaches"),
     "api-try": (POST, "class"),
     "api-results": (POST, "class"),
+    "api-requests": (GET, "class"),
+    "api-answer": (POST, "coaches"),
     "api-board": (GET, "class"),
     "api-board-csv": (GET, "class"),
     "api-result": (GET, "result"),
@@ -122,7 +125,16 @@ def scene(people, state, hidden):
         people.ana.shown_as = "unnamed"
         people.ana.save()
     link = invite(by=people.coach, now=NOW)
-    return {"class": streamed, "result": result, "link": link, "people": people}
+    request = ChangeRequest.objects.create(
+        streamed_class=streamed, member=people.ana, mark="2+9", words="please"
+    )
+    return {
+        "class": streamed,
+        "result": result,
+        "link": link,
+        "people": people,
+        "request": request,
+    }
 
 
 def address(name, scene):
@@ -135,6 +147,8 @@ def address(name, scene):
     }
     if "result" in name or name in ("api-correct", "api-withdraw"):
         keys["pk"] = scene["result"].pk
+    if name == "api-answer":
+        keys["pk"] = scene["request"].pk
     if name == "api-results":
         keys["pk"] = scene["class"].pk
     if name == "api-member":

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.http import Http404
 from django.urls import reverse
 from django.utils import timezone
@@ -15,9 +17,10 @@ from members.models import Membership
 from members.selectors import members_of
 from scoring.models import Result
 from scoring.problems import Refused, refuse
+from scoring.selectors.requests import pain_of
 from scoring.selectors.results import breakdown_for, history, result_for
 from scoring.services.correcting import correct_result, withdraw_result
-from scoring.services.submitting import MAX_KEY, submit_result
+from scoring.services.submitting import MAX_KEY, PainInput, submit_result
 
 from . import shapes, told
 from .classes import class_or_404
@@ -46,12 +49,17 @@ def _key(request: Request) -> str:
     return key
 
 
+def _pain(sent: dict[str, Any] | None) -> PainInput | None:
+    return PainInput(tuple(sent["areas"]), sent["words"]) if sent is not None else None
+
+
 def _opened(viewer: Membership, pk: int) -> dict[str, object]:
     found = result_for(viewer=viewer, pk=pk)
     opened = breakdown_for(result=found, viewer=viewer) if found else None
-    if opened is None:
+    if found is None or opened is None:
         raise Http404
-    return dict(shapes.ResultShape(told.result(opened)).data)
+    pain = pain_of(streamed_class=found.streamed_class, member=found.member, viewer=viewer)
+    return dict(shapes.ResultShape(told.result(opened, pain)).data)
 
 
 def _found(viewer: Membership, pk: int) -> Result:
@@ -91,6 +99,7 @@ class Results(MemberView):
                 key=key,
                 now=timezone.now(),
                 reason=sent["reason"],
+                pain=_pain(sent.get("hurts")),
             )
         except Refused as refused:
             if refused.items[0].column == "key":

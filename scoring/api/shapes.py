@@ -8,7 +8,8 @@ from rest_framework import serializers
 
 from members.api.base import Time
 from scoring.boards import VIEWS
-from scoring.models import State
+from scoring.core.body import AREAS
+from scoring.models import ChangeRequest, State
 from scoring.services.classes import MAX_NOTE
 
 MAX_TEXT = 20_000
@@ -195,8 +196,22 @@ class ResultIn(serializers.Serializer[Any]):
     effort = serializers.IntegerField(min_value=0, max_value=10, allow_null=True, default=None)
 
 
+class PainShape(serializers.Serializer[Any]):
+    """What hurts, seen by its owner and their coaches."""
+
+    areas = serializers.ListField(
+        child=serializers.CharField(max_length=40),
+        max_length=len(AREAS),
+        help_text=f"Of: {', '.join(AREAS)}.",
+    )
+    words = serializers.CharField(max_length=500, allow_blank=True, default="")
+
+
 class ResultSent(ResultIn):
-    """A result to be logged; ``member`` and ``reason`` are for coaches."""
+    """A result to be logged; ``member`` and ``reason`` are for coaches. ``hurts`` replaces
+    what was told before; left out or null it stays."""
+
+    hurts = PainShape(required=False, allow_null=True)
 
     member = serializers.IntegerField(min_value=1, required=False, allow_null=True)
     reason = serializers.CharField(max_length=500, allow_blank=True, default="")
@@ -288,6 +303,7 @@ class ResultShape(OfClass):
     figures = FiguresShape(allow_null=True)
     breakdown = BreakdownShape(allow_null=True)
     facts = FactShape(many=True)
+    pain = PainShape(allow_null=True)
 
 
 class LoggedShape(ResultShape):
@@ -369,3 +385,29 @@ class HistoryShape(OfClass, FiguresShape):
     index = serializers.IntegerField(allow_null=True)
     repeats = serializers.IntegerField(help_text="1 for the first time, 2 for the second, ...")
     change = serializers.CharField(allow_null=True)
+
+
+class RequestIn(ResultIn):
+    """What one's result should be, and why."""
+
+    words = serializers.CharField(max_length=500)
+
+
+class RequestShape(OfClass):
+    """A change asked of the coach, and the answer."""
+
+    id = serializers.IntegerField()
+    name = serializers.CharField()
+    mark = serializers.CharField()
+    options = serializers.CharField(allow_blank=True)
+    splits = serializers.CharField(allow_blank=True)
+    words = serializers.CharField()
+    asked_at = Time()
+    answer = serializers.ChoiceField(choices=ChangeRequest.Answer.choices)
+    answer_words = serializers.CharField(allow_blank=True)
+    answered_at = Time(allow_null=True)
+
+
+class AnswerIn(serializers.Serializer[Any]):
+    accept = serializers.BooleanField()
+    words = serializers.CharField(max_length=500, allow_blank=True, default="")

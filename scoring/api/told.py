@@ -15,7 +15,7 @@ from scoring.core.marks import examples
 from scoring.core.notation import Note, Problem
 from scoring.core.scoring import Score as CoreScore
 from scoring.mapping import course_of, prescription, rules_of
-from scoring.models import Fact, Score, StreamedClass
+from scoring.models import ChangeRequest, Fact, Pain, Score, StreamedClass
 from scoring.selectors.boards import Board, BoardRow
 from scoring.selectors.briefing import gear, offered, standards
 from scoring.selectors.classes import Attendance, result_in
@@ -142,7 +142,25 @@ def _fact(fact: Fact) -> Told:
     }
 
 
-def result(opened: OpenedResult) -> Told:
+def request(row: ChangeRequest) -> Told:
+    names = (
+        "mark",
+        "options",
+        "splits",
+        "words",
+        "asked_at",
+        "answer",
+        "answer_words",
+        "answered_at",
+    )
+    return {name: getattr(row, name) for name in names} | {
+        "id": row.pk,
+        "class": row.streamed_class_id,
+        "name": row.member.display_name,
+    }
+
+
+def result(opened: OpenedResult, pain: Pain | None) -> Told:
     row = opened.result
     current = row.current
     assert current is not None  # a result without a fact is never selected
@@ -159,6 +177,7 @@ def result(opened: OpenedResult) -> Told:
         "figures": figures(opened.score, row.streamed_class) if opened.score else None,
         "breakdown": opened.breakdown.to_json() if opened.breakdown else None,
         "facts": [_fact(fact) for fact in opened.facts],
+        "pain": {"areas": pain.areas, "words": pain.words} if pain else None,
     }
 
 

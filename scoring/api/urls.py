@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import boards, classes, progress, results, setups, workouts
+from . import boards, classes, progress, requests, results, setups, workouts
 
 urlpatterns = [
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
@@ -19,6 +19,8 @@ urlpatterns = [
     path("classes/<int:pk>/results/", results.Results.as_view(), name="api-results"),
     path("classes/<int:pk>/board/", boards.Board.as_view(), name="api-board"),
     path("classes/<int:pk>/board.csv", boards.BoardFile.as_view(), name="api-board-csv"),
+    path("classes/<int:pk>/requests/", requests.Requests.as_view(), name="api-requests"),
+    path("requests/<int:pk>/answer/", requests.Answer.as_view(), name="api-answer"),
     path("results/<int:pk>/", results.ResultOne.as_view(), name="api-result"),
     path("results/<int:pk>/after/", progress.AfterView.as_view(), name="api-result-after"),
     path("results/<int:pk>/corrections/", results.Corrections.as_view(), name="api-correct"),

@@ -22,6 +22,7 @@ from scoring.mapping import course_of
 from scoring.models import Result, State, StreamedClass
 from scoring.problems import Item, Refused, refuse
 from scoring.selectors.classes import logged_and_missing
+from scoring.selectors.requests import pains_of, request_for, requests_of
 from scoring.selectors.results import result_for
 from scoring.services.classes import (
     change_draft,
@@ -31,6 +32,7 @@ from scoring.services.classes import (
     reopen_class,
 )
 from scoring.services.correcting import correct_result, withdraw_result
+from scoring.services.requests import answer_request
 from scoring.services.submitting import ResultInput, submit_result
 from scoring.services.workouts import preview
 
@@ -195,6 +197,8 @@ def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     context = briefing(streamed) | {
         "streamed": streamed,
         "there": there,
+        "asked": requests_of(streamed_class=streamed, viewer=viewer),
+        "pains": pains_of(streamed_class=streamed, viewer=viewer),
         "usual": [m for m in missing if m.pk in usual],
         "others": [m for m in missing if m.pk not in usual],
         "members": members_of(streamed.gym),
@@ -234,9 +238,11 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
         mark=post.get("mark", ""), options=post.get("options", ""), note=post.get("note", "")
     )
     reason = post.get("reason", "")
+    if act in ("accept", "decline"):
+        return _answer(request, viewer, streamed, accept=act == "accept")
     if act == "log":
         asked = post.get("member", "")
-        member = members_of(streamed.gym).filter(pk=int(asked) if asked.isdecimal() else 0).first()
+        member = members_of(streamed.gym).filter(pk=int(asked) if is_key(asked) else 0).first()
         if member is None:
             raise refuse("member", "Choose whose result it is.", "Pick a name from the list.")
         submit_result(
@@ -259,8 +265,31 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
     raise refuse("act", "That button is not known.", "Reload the page.")
 
 
+def _answer(
+    request: HttpRequest, viewer: Membership, streamed: StreamedClass, *, accept: bool
+) -> str:
+    asked = request.POST.get("request", "")
+    found = request_for(viewer=viewer, pk=int(asked) if is_key(asked) else 0)
+    if found is None or found.streamed_class_id != streamed.pk:
+        raise refuse("request", "That request is not of this class.", "Reload the page.")
+    answer_request(
+        request=found,
+        by=viewer,
+        accept=accept,
+        words=request.POST.get("words", ""),
+        now=timezone.now(),
+    )
+    who = found.member.display_name
+    return f"Accepted: {who}'s result is changed." if accept else f"Declined; {who} sees why."
+
+
+def is_key(text: str) -> bool:
+    """Whether a text can be a row's key: eighteen digits fit every database."""
+    return text.isascii() and text.isdigit() and len(text) <= 18
+
+
 def _result(viewer: Membership, streamed: StreamedClass, asked: str) -> Result:
-    result = result_for(viewer=viewer, pk=int(asked)) if asked.isdecimal() else None
+    result = result_for(viewer=viewer, pk=int(asked)) if is_key(asked) else None
     if result is None or result.streamed_class_id != streamed.pk:
         raise refuse("result", "That result is not of this class.", "Reload the page.")
     return result

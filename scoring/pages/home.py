@@ -12,7 +12,8 @@ from members.models import Membership
 from members.selectors import current_membership
 from scoring.models import State
 from scoring.selectors.classes import classes_for, next_classes, open_to_log
-from scoring.selectors.results import history
+from scoring.selectors.requests import waiting_requests
+from scoring.selectors.results import newest_result
 
 from .viewer import members_only
 
@@ -27,7 +28,6 @@ def home(request: HttpRequest) -> HttpResponse:
         return render(request, "scoring/welcome.html")
     to_log = list(open_to_log(viewer=viewer))
     logged = [c for c in classes_for(viewer=viewer, state=State.OPEN) if c not in to_log]
-    results = history(member=viewer, viewer=viewer)
     return render(
         request,
         "scoring/home.html",
@@ -35,7 +35,8 @@ def home(request: HttpRequest) -> HttpResponse:
             "to_log": to_log,
             "open_logged": logged,
             "coming": next_classes(viewer=viewer, now=timezone.now())[:3],
-            "last": results[0] if results else None,
+            "last": newest_result(member=viewer, viewer=viewer),
+            "asked": waiting_requests(viewer=viewer),
         },
     )
 

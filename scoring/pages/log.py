@@ -17,11 +17,21 @@ from scoring.mapping import course_of, rules_of
 from scoring.models import State, StreamedClass
 from scoring.problems import Item, Refused
 from scoring.selectors.classes import result_in
+from scoring.selectors.requests import pain_of, requests_of
 from scoring.selectors.setups import version_for
+from scoring.services.pains import tell_pain
+from scoring.services.requests import ask_for_change
 from scoring.services.submitting import submit_result, try_score
 
 from .log_fields import log_fields
-from .log_read import Typed, read_form, typed_of, typed_of_version
+from .log_read import (
+    Typed,
+    read_form,
+    read_hurts,
+    typed_of,
+    typed_of_pain,
+    typed_of_version,
+)
 from .viewer import class_or_404, members_only
 
 STATUS = {"invalid": 422, "conflict": 409, "closed": 409, "forbidden": 403}
@@ -30,21 +40,25 @@ STATUS = {"invalid": 422, "conflict": 409, "closed": 409, "forbidden": 403}
 @require_http_methods(["GET", "HEAD", "POST"])
 @members_only
 def log(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
-    """Where the clock caught the member; a second time it is a correction."""
+    """Where the clock caught the member; a second time it is a correction. In a closed class
+    the same form asks the coach."""
     streamed = class_or_404(viewer, pk)
     course = course_of(streamed)
     if not course.blocks:
         return render(request, "scoring/log_not.html", {"streamed": streamed, "is_scored": False})
-    if request.method == "POST":
-        return _submit(request, viewer, streamed)
-    if streamed.state != State.OPEN:
+    if streamed.state == State.DRAFT:
         return render(request, "scoring/log_not.html", {"streamed": streamed, "is_scored": True})
+    if request.method == "POST":
+        if request.POST.get("act") == "ask":
+            return _ask(request, viewer, streamed)
+        return _submit(request, viewer, streamed)
     own = result_in(streamed_class=streamed, member=viewer)
     if own and own.current:
-        typed: Typed = typed_of(course, own.current)
+        typed = typed_of(course, own.current)
     else:
         typed = typed_of_version(course, version_for(streamed_class=streamed, member=viewer))
-    return _form(request, viewer, streamed, typed, key=uuid4().hex)
+    pain = pain_of(streamed_class=streamed, member=viewer, viewer=viewer)
+    return _form(request, viewer, streamed, typed | typed_of_pain(pain), key=uuid4().hex)
 
 
 def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> HttpResponse:
@@ -60,6 +74,7 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
             data=read_form(course_of(streamed), typed),
             key=key,
             now=timezone.now(),
+            pain=read_hurts(typed),
         )
     except Refused as refusal:
         items = refusal.items
@@ -75,6 +90,28 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
     return redirect("result", pk=done.result.pk)
 
 
+def _ask(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> HttpResponse:
+    """Ask the coach of a closed class; what hurts is told at once, it needs nobody's yes."""
+    typed, now = request.POST.dict(), timezone.now()
+    try:
+        pain = read_hurts(typed)
+        tell_pain(
+            streamed_class=streamed, member=viewer, areas=pain.areas, words=pain.words, now=now
+        )
+        ask_for_change(
+            streamed_class=streamed,
+            member=viewer,
+            data=read_form(course_of(streamed), typed),
+            words=typed.get("words", ""),
+            now=now,
+        )
+    except Refused as refusal:
+        key, status = typed.get("key", ""), STATUS[refusal.kind]
+        return _form(request, viewer, streamed, typed, key=key, items=refusal.items, status=status)
+    messages.success(request, "Your coach is asked. The answer will stand on this page.")
+    return redirect("class-log", pk=streamed.pk)
+
+
 def _form(
     request: HttpRequest,
     viewer: Membership,
@@ -88,6 +125,8 @@ def _form(
     course = course_of(streamed)
     context: dict[str, Any] = {
         "streamed": streamed,
+        "is_closed": streamed.state == State.CLOSED,
+        "requests": requests_of(streamed_class=streamed, viewer=viewer).filter(member=viewer),
         "own": result_in(streamed_class=streamed, member=viewer),
         "form": log_fields(course, rules_of(streamed), typed, key=key, items=items),
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from itertools import groupby
 
+from scoring.core.body import AREAS
 from scoring.core.course import MAX_SET_REPS, Course, CourseBlock, CourseLine, CourseSet
 from scoring.core.credits import Choice, credit_for
 from scoring.core.figures import figure
@@ -21,7 +22,7 @@ MOST_PICKS = 160
 
 SHARES = 8
 
-WRITTEN = ("mark", "time", "reps", "load", "options", "note")
+WRITTEN = ("mark", "time", "reps", "load", "options", "note", "hurts-words", "words")
 """Fields the templates name; a name a template can't find would be told as it stands."""
 
 EFFORTS = (
@@ -113,6 +114,7 @@ class LogFields:
     efforts: tuple[Chip, ...]
     typed: Typed
     load_asked: str = ""
+    hurts: tuple[Chip, ...] = ()
     items: tuple[Item, ...] = ()
     faults: dict[str, str] = field(default_factory=dict)
 
@@ -130,6 +132,17 @@ class LogFields:
     def load_reps(self) -> str:
         """The reps of a lift, those asked for unless others were typed."""
         return self.typed.get("load-reps", "") or self.load_asked
+
+    @property
+    def hurts_words(self) -> str:
+        """Words on what hurts, whose field's name a template can't write."""
+        return self.typed.get("hurts-words", "")
+
+    @property
+    def is_hurts_open(self) -> bool:
+        """Whether something is told to hurt, or told wrongly."""
+        told = any(chip.is_picked for chip in self.hurts) or self.hurts_words
+        return bool(told) or bool({"hurts", "hurts_words"} & set(self.faults))
 
     @property
     def is_more_open(self) -> bool:
@@ -170,6 +183,10 @@ def log_fields(
         ),
         typed={**dict.fromkeys(WRITTEN, ""), **typed},
         load_asked=str(course.blocks[0].block.reps or ""),
+        hurts=tuple(
+            Chip(f"hurts-{n}", area, "", bool(typed.get(f"hurts-{n}")))
+            for n, area in enumerate(AREAS)
+        ),
         items=tuple(items or ()),
         faults=faults,
     )

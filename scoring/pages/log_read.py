@@ -5,13 +5,14 @@ one text of a mark. Field names: ``place`` (``block.round.position``, the round 
 it is counted in ``rounds-<block>``, or ``finish``), ``reps``, ``time``, ``interval-<n>``,
 ``load``, ``load-unit``, ``load-reps``, ``mark`` (written, and then it counts alone);
 ``opt-<line>``, ``own-<line>``, ``part-<line>``, ``options``; ``split-<block>``, ``note``,
-``effort``.
+``effort``; ``hurts-<n>`` of core/body.py, ``hurts-words``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from scoring.core.body import AREAS
 from scoring.core.course import Course, CourseBlock, CourseLine, PlaceError
 from scoring.core.credits import Choice, choices_text
 from scoring.core.fitting import Fit
@@ -19,9 +20,9 @@ from scoring.core.marks import Caught, Finished, IntervalReps, Lifted, mark_text
 from scoring.core.prescription import BlockKind, clock_text, decimal_text
 from scoring.core.scoring import Result
 from scoring.mapping import core_result
-from scoring.models import Fact
+from scoring.models import Fact, Pain
 from scoring.problems import Item, Refused, refuse
-from scoring.services.submitting import ChoiceInput, ResultInput
+from scoring.services.submitting import ChoiceInput, PainInput, ResultInput
 
 Typed = Mapping[str, str]
 
@@ -227,6 +228,20 @@ def typed_of(course: Course, fact: Fact) -> dict[str, str]:
     for block, seconds in result.splits.items():
         typed[f"split-{block}"] = mark_text(course, Finished(seconds))
     return typed
+
+
+def read_hurts(typed: Typed) -> PainInput:
+    """What hurts: a ticked field for each area of the body, and words."""
+    areas = tuple(area for n, area in enumerate(AREAS) if typed.get(f"hurts-{n}"))
+    return PainInput(areas, typed.get("hurts-words", "").strip())
+
+
+def typed_of_pain(pain: Pain | None) -> dict[str, str]:
+    """What was told before, as the form would have sent it."""
+    if pain is None:
+        return {}
+    ticked = {f"hurts-{n}": "on" for n, area in enumerate(AREAS) if area in pain.areas}
+    return ticked | {"hurts-words": pain.words}
 
 
 def typed_of_version(course: Course, fits: Iterable[Fit]) -> dict[str, str]:

@@ -13,10 +13,14 @@ from django.views.decorators.http import require_POST, require_safe
 
 from members.models import Membership
 from scoring import access
+from scoring.core.body import advice
 from scoring.core.figures import figure
 from scoring.mapping import core_result, course_of
 from scoring.models import Result, State
 from scoring.problems import Refused
+from scoring.selectors.after import after
+from scoring.selectors.boards import board
+from scoring.selectors.requests import pain_of, requests_of
 from scoring.selectors.results import breakdown_for, result_for
 from scoring.services.correcting import withdraw_result
 
@@ -57,7 +61,31 @@ def result_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespon
         "may_change": viewer.pk == result.member_id and is_open,
         "may_manage": access.may_manage(viewer, result.streamed_class),
     }
+    context |= _own_things(viewer, result)
     return render(request, "scoring/result.html", context)
+
+
+def _own_things(viewer: Membership, result: Result) -> dict[str, Any]:
+    """What its owner and coaches see beside a result: the time before, neighbours, what
+    hurts with the usual caution, and what was asked of the coach."""
+    if not access.may_see_private(viewer, result):
+        return {}
+    streamed, is_own = result.streamed_class, viewer.pk == result.member_id
+    pain = pain_of(streamed_class=streamed, member=result.member, viewer=viewer)
+    score = getattr(result, "score", None)
+    shown = None
+    if is_own and score is not None:
+        shown = board(streamed_class=streamed, viewer=viewer, now=timezone.now(), limit=1)
+    return {
+        "after": after(score=score, viewer=viewer) if score is not None else None,
+        "standing": shown,
+        "pain": pain,
+        "advice": advice(pain.areas) if pain and is_own else (),
+        "requests": requests_of(streamed_class=streamed, viewer=viewer).filter(
+            member=result.member
+        ),
+        "may_ask": is_own and streamed.state == State.CLOSED,
+    }
 
 
 @require_safe

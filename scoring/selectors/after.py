@@ -27,6 +27,10 @@ class Then:
     options_now: str
 
     @property
+    def reps_fewer(self) -> int:
+        return -self.reps
+
+    @property
     def has_other_options(self) -> bool:
         return self.options_then != self.options_now
 

@@ -79,6 +79,18 @@ def breakdown_for(*, result: Result, viewer: access.Viewer) -> OpenedResult | No
     )
 
 
+def newest_result(*, member: Membership, viewer: access.Viewer) -> OpenedResult | None:
+    """A member's result in the latest class they logged in, if there is one to see."""
+    found = (
+        Result.objects.filter(member=member, score__isnull=False)
+        .order_by("-streamed_class__starts_at", "-pk")
+        .values_list("pk", flat=True)
+        .first()
+    )
+    result = result_for(viewer=viewer, pk=found) if found else None
+    return breakdown_for(result=result, viewer=viewer) if result else None
+
+
 @dataclass(frozen=True, slots=True)
 class HistoryRow:
     """One result of a member. ``pace`` is credited reps a minute (kg in a strength piece);

@@ -14,6 +14,20 @@ from scoring.problems import Item, Refused, refuse, storable
 MAX_WORDS = 500
 
 
+def read_pain(areas: Collection[str], words: str) -> tuple[list[str], str]:
+    """Areas in the order of the list, and tidy words. Raises ``Refused``."""
+    words = " ".join(words.split())
+    items = []
+    unknown = sorted(set(areas) - set(AREAS))
+    if unknown:
+        items.append(Item("hurts", f"“{unknown[0][:40]}” is not in the list.", "Choose elsewhere."))
+    if len(words) > MAX_WORDS or not storable(words):
+        items.append(Item("hurts_words", "That can't be kept.", f"At most {MAX_WORDS} letters."))
+    if items:
+        raise Refused(*items)
+    return [area for area in AREAS if area in areas], words
+
+
 def tell_pain(
     *,
     streamed_class: StreamedClass,
@@ -28,25 +42,13 @@ def tell_pain(
     """
     if not access.may_see_class(member, streamed_class):
         raise refuse("", "That class is not yours.", kind="forbidden")
-    words = " ".join(words.split())
-    items = []
-    unknown = sorted(set(areas) - set(AREAS))
-    if unknown:
-        items.append(Item("hurts", f"“{unknown[0][:40]}” is not in the list.", "Choose elsewhere."))
-    if len(words) > MAX_WORDS or not storable(words):
-        items.append(Item("hurts_words", "That can't be kept.", f"At most {MAX_WORDS} letters."))
-    if items:
-        raise Refused(*items)
-    if not areas and not words:
+    told, words = read_pain(areas, words)
+    if not told and not words:
         Pain.objects.filter(streamed_class=streamed_class, member=member).delete()
         return None
     row, _ = Pain.objects.update_or_create(
         streamed_class=streamed_class,
         member=member,
-        defaults={
-            "areas": [area for area in AREAS if area in areas] or ["elsewhere"],
-            "words": words,
-            "told_at": now,
-        },
+        defaults={"areas": told or ["elsewhere"], "words": words, "told_at": now},
     )
     return row

@@ -15,10 +15,11 @@ from scoring.mapping import course_of, fact_texts, rules_of
 from scoring.models import Fact, Result, Score, State, StreamedClass, Submission
 from scoring.problems import refuse, storable
 
+from .pains import read_pain, tell_pain
 from .reading import ChoiceInput, ResultInput, read_result, try_score
 from .writing import add_fact, next_board_version, put_score
 
-__all__ = ["ChoiceInput", "ResultInput", "Submitted", "submit_result", "try_score"]
+__all__ = ["ChoiceInput", "PainInput", "ResultInput", "Submitted", "submit_result", "try_score"]
 
 MAX_KEY = 255
 MAX_REASON = 500
@@ -36,9 +37,17 @@ class Submitted:
     replayed: bool
 
 
-def _digest(data: ResultInput) -> str:
+@dataclass(frozen=True, slots=True)
+class PainInput:
+    """What hurts; empty for nothing, which takes back what was told before."""
+
+    areas: tuple[str, ...] = ()
+    words: str = ""
+
+
+def _digest(data: ResultInput, pain: PainInput | None) -> str:
     splits = data.splits if isinstance(data.splits, str) else dict(data.splits)
-    payload = [
+    payload: list[object] = [
         data.mark,
         [[c.line, c.option, c.reps] for c in data.choices],
         data.options,
@@ -46,6 +55,8 @@ def _digest(data: ResultInput) -> str:
         data.note,
         data.effort,
     ]
+    if pain is not None:
+        payload.append([list(pain.areas), pain.words])
     return hashlib.sha256(json.dumps(payload, sort_keys=True).encode()).hexdigest()
 
 
@@ -81,8 +92,9 @@ def submit_result(
     key: str,
     now: datetime,
     reason: str = "",
+    pain: PainInput | None = None,
 ) -> Submitted:
-    """Log what a member did.
+    """Log what a member did, and what hurts if they say so (``pain``).
 
     The same ``key`` with the same data answers as the first time did; what equals the
     current fact adds none. Something else is a correction, kept with its predecessor.
@@ -104,7 +116,9 @@ def submit_result(
     why = " ".join(reason.split())
     if len(why) > MAX_REASON or not storable(why):
         raise refuse("reason", "That reason can't be kept.", f"At most {MAX_REASON} characters.")
-    digest = _digest(data)
+    if pain is not None:
+        read_pain(pain.areas, pain.words)
+    digest = _digest(data, pain)
     if replayed := _replayed(streamed_class, member, key, digest):
         return replayed
     only_open = streamed_class.state != State.CLOSED or not is_coach
@@ -144,6 +158,14 @@ def submit_result(
                 now=now,
             )
         score = put_score(streamed_class=streamed_class, fact=fact, scored=scored, version=version)
+        if pain is not None:
+            tell_pain(
+                streamed_class=streamed_class,
+                member=member,
+                areas=pain.areas,
+                words=pain.words,
+                now=now,
+            )
         if key:
             Submission.objects.create(
                 streamed_class=streamed_class,

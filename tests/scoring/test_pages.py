@@ -154,7 +154,7 @@ def test_a_closed_class_says_whom_to_ask(people, sign_in):
     close_class(streamed_class=streamed, by=people.coach, now=NOW)
     client = sign_in(people.ana)
     page = reverse("class-log", args=[streamed.pk])
-    assert "ask your coach" in text_of(client.get(page))
+    assert "Ask my coach" in text_of(client.get(page))
     assert client.post(page, {"key": "k", "mark": "2+9"}).status_code == 409
 
 
