@@ -58,3 +58,24 @@ document.addEventListener("htmx:beforeSwap", (event) => {
   if (same || inUse) event.detail.shouldSwap = false;
   else board.dataset.tag = tag ?? "";
 });
+
+// A result that could not be sent yet is remembered on every page until it is.
+const drafts = document.body.dataset.drafts;
+if (drafts) {
+  try {
+    for (const [name, text] of Object.entries(localStorage)) {
+      const draft = name.startsWith(drafts) ? JSON.parse(text) : null;
+      if (!draft?.isWaiting || draft.page === location.pathname) continue;
+      const notice = document.createElement("p");
+      notice.className = "notice warn";
+      notice.append("A result waits on this phone to be sent. ");
+      const link = document.createElement("a");
+      link.href = draft.page;
+      link.textContent = "Send it";
+      notice.append(link);
+      document.getElementById("main").prepend(notice);
+    }
+  } catch {
+    // a phone that keeps nothing has nothing to tell
+  }
+}
