@@ -70,6 +70,12 @@ def fact_texts(course: Course, result: CoreResult) -> dict[str, str]:
     }
 
 
+def read_unbroken(text: str) -> dict[str, int]:
+    """The longest unbroken sets that a fact notes, by line."""
+    parts = (part.partition(" ") for part in text.split("; ") if part)
+    return {number: int(reps) for number, _, reps in parts}
+
+
 def score_fields(score: CoreScore) -> dict[str, object]:
     """The derived columns of a score row."""
     adjusted = score.adjusted

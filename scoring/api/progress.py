@@ -94,6 +94,14 @@ class BestShape(serializers.Serializer[Any]):
     is_lift = serializers.BooleanField()
 
 
+class UnbrokenShape(serializers.Serializer[Any]):
+    """The longest noted set without a break of a way of doing a movement."""
+
+    movement = serializers.CharField()
+    reps = serializers.IntegerField()
+    result = serializers.IntegerField()
+
+
 class WeekShape(serializers.Serializer[Any]):
     """Session load of a week; null where nothing varied."""
 
@@ -134,6 +142,7 @@ class ProgressShape(serializers.Serializer[Any]):
 
     index = PointShape(many=True)
     bests = BestShape(many=True)
+    unbroken = UnbrokenShape(many=True)
     weeks = WeekShape(many=True)
     volumes = VolumeShape(many=True)
     sides = BalanceShape(many=True)
@@ -170,6 +179,10 @@ class Progress(MemberView):
                     "is_lift": best.is_lift,
                 }
                 for best in progress.bests(scores)
+            ],
+            "unbroken": [
+                {"movement": best.movement, "reps": best.reps, "result": best.score.result_id}
+                for best in progress.unbroken_bests(scores)
             ],
             "weeks": [
                 {

@@ -16,4 +16,5 @@ def result_input(sent: dict[str, Any]) -> ResultInput:
         splits=dict(sent["splits"]),
         note=sent["note"],
         effort=sent["effort"],
+        unbroken=dict(sent["unbroken"]),
     )

@@ -194,6 +194,11 @@ class ResultIn(serializers.Serializer[Any]):
     )
     note = serializers.CharField(max_length=MAX_NOTE, allow_blank=True, default="")
     effort = serializers.IntegerField(min_value=0, max_value=10, allow_null=True, default=None)
+    unbroken = serializers.DictField(
+        child=serializers.IntegerField(min_value=1, max_value=9_999_999),
+        default=dict,
+        help_text="The longest set without a break, by line.",
+    )
 
 
 class PainShape(serializers.Serializer[Any]):
@@ -280,6 +285,7 @@ class FactShape(serializers.Serializer[Any]):
     mark = serializers.CharField()
     options = serializers.CharField(allow_blank=True)
     splits = serializers.CharField(allow_blank=True)
+    unbroken = serializers.CharField(allow_blank=True)
     note = serializers.CharField(allow_blank=True)
     effort = serializers.IntegerField(allow_null=True)
     entered_by = serializers.CharField()

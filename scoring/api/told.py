@@ -135,7 +135,10 @@ def figures(score: Score, streamed: StreamedClass) -> Told:
 
 
 def _fact(fact: Fact) -> Told:
-    names = ("number", "mark", "options", "splits", "note", "effort", "reason", "is_withdrawn")
+    names = (
+        "number", "mark", "options", "splits", "unbroken", "note", "effort", "reason",
+        "is_withdrawn",
+    )  # fmt: skip
     return {name: getattr(fact, name) for name in names} | {
         "entered_by": fact.entered_by.display_name,
         "created_at": fact.created_at,

@@ -34,7 +34,8 @@ class Fact(Immutable):
     """What was reported, when and by whom. A correction is the next fact.
 
     ``mark``, ``options`` and ``splits`` are canonical texts that the core reads back to
-    the same values; ``is_withdrawn`` says the result no longer counts.
+    the same values; ``unbroken`` are the longest unbroken sets by line (``1.1 18; 2.1 10``),
+    where noted; ``is_withdrawn`` says the result no longer counts.
     """
 
     result = models.ForeignKey(Result, on_delete=models.PROTECT, related_name="facts")
@@ -42,6 +43,7 @@ class Fact(Immutable):
     mark = models.CharField(max_length=200)
     options = models.TextField(blank=True)
     splits = models.TextField(blank=True)
+    unbroken = models.TextField(blank=True, default="")
     note = models.TextField(blank=True, max_length=2000)
     effort = models.PositiveSmallIntegerField(null=True, blank=True)
     entered_by = models.ForeignKey("members.Membership", on_delete=models.PROTECT, related_name="+")

@@ -87,6 +87,7 @@ class OptionLine:
     unit: str
     own: str
     part: str
+    unbroken: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +161,7 @@ def log_fields(
     faults: dict[str, str] = {}
     for item in items or []:
         said = f"{item.problem} {item.suggestion}".strip()
-        column = "options" if item.column.startswith("choices.") else item.column
+        column = "options" if item.column.startswith(("choices.", "unbroken.")) else item.column
         faults[column] = f"{faults[column]} {said}" if column in faults else said
     by_taps = kind not in (BlockKind.MAX_LOAD, BlockKind.INTERVALS)
     return LogFields(
@@ -171,11 +172,7 @@ def log_fields(
         can_finish=by_taps and not course.is_endless,
         blocks=_blocks(course, typed) if by_taps else (),
         intervals=_intervals(course, typed) if kind is BlockKind.INTERVALS else (),
-        lines=tuple(
-            _line(course, rules, line, typed)
-            for line in course.lines
-            if line.line.options or line.line.load
-        ),
+        lines=tuple(_line(course, rules, line, typed) for line in course.lines),
         splits=_splits(course, typed) if by_taps else (),
         efforts=tuple(
             Chip(str(n), words, "", typed.get("effort") == str(n))
@@ -270,6 +267,7 @@ def _line(course: Course, rules: Rules, line: CourseLine, typed: Typed) -> Optio
         unit=load_unit(line) if takes_load else "",
         own=typed.get(f"own-{line.index}", ""),
         part=typed.get(f"part-{line.index}", ""),
+        unbroken=typed.get(f"unbroken-{line.index}", ""),
     )
 
 

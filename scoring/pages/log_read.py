@@ -4,8 +4,8 @@ The form works by taps, by numbers, and without JavaScript; here its fields beco
 one text of a mark. Field names: ``place`` (``block.round.position``, the round ``n`` where
 it is counted in ``rounds-<block>``, or ``finish``), ``reps``, ``time``, ``interval-<n>``,
 ``load``, ``load-unit``, ``load-reps``, ``mark`` (written, and then it counts alone);
-``opt-<line>``, ``own-<line>``, ``part-<line>``, ``options``; ``split-<block>``, ``note``,
-``effort``; ``hurts-<n>`` of core/body.py, ``hurts-words``.
+``opt-<line>``, ``own-<line>``, ``part-<line>``, ``unbroken-<line>``, ``options``;
+``split-<block>``, ``note``, ``effort``; ``hurts-<n>`` of core/body.py, ``hurts-words``.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from scoring.core.fitting import Fit
 from scoring.core.marks import Caught, Finished, IntervalReps, Lifted, mark_text
 from scoring.core.prescription import BlockKind, clock_text, decimal_text
 from scoring.core.scoring import Result
-from scoring.mapping import core_result
+from scoring.mapping import core_result, read_unbroken
 from scoring.models import Fact, Pain
 from scoring.problems import Item, Refused, refuse
 from scoring.services.submitting import ChoiceInput, PainInput, ResultInput
@@ -55,6 +55,11 @@ def read_form(course: Course, typed: Typed) -> ResultInput:
         choices = _choices(course, typed)
     except Refused as refusal:
         items += refusal.items
+    unbroken: dict[str, int] = {}
+    try:
+        unbroken = _unbroken(course, typed)
+    except Refused as refusal:
+        items += refusal.items
     try:
         effort = _whole(typed, "effort", "effort", "Effort")
     except Refused as refusal:
@@ -71,7 +76,18 @@ def read_form(course: Course, typed: Typed) -> ResultInput:
         },
         note=typed.get("note", "").strip(),
         effort=effort,
+        unbroken=unbroken,
     )
+
+
+def _unbroken(course: Course, typed: Typed) -> dict[str, int]:
+    found = {}
+    for line in course.lines:
+        called = f"Longest unbroken set of {line.line.movement}"
+        reps = _whole(typed, f"unbroken-{line.index}", "options", called)
+        if reps:
+            found[line.number] = reps
+    return found
 
 
 def _whole(typed: Typed, name: str, column: str, called: str) -> int | None:
@@ -225,6 +241,9 @@ def typed_of(course: Course, fact: Fact) -> dict[str, str]:
     result = core_result(course, fact)
     typed = {"note": fact.note, "effort": "" if fact.effort is None else str(fact.effort)}
     typed |= _typed_mark(course, result) | _typed_choices(course, result.choices)
+    lines = {line.number: line.index for line in course.lines}
+    for number, reps in read_unbroken(fact.unbroken).items():
+        typed[f"unbroken-{lines[number]}"] = str(reps)
     for block, seconds in result.splits.items():
         typed[f"split-{block}"] = mark_text(course, Finished(seconds))
     return typed

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -12,7 +13,8 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
 from members.models import Membership
-from scoring.core.training import Week
+from scoring.core.figures import figure
+from scoring.core.training import Week, monday_of
 from scoring.models import Score
 from scoring.selectors import progress
 
@@ -88,8 +90,17 @@ def volume_picture(volumes: tuple[progress.Volume, ...]) -> SafeString:
     )
 
 
-def _week(week: Week) -> dict[str, Any]:
+def _week(week: Week, sessions: list[progress.Session]) -> dict[str, Any]:
     return {
+        "sessions": [
+            {
+                "score": session.score,
+                "minutes": figure(Fraction(session.score.seconds) / 60, most=1),
+                "load": round(session.load),
+            }
+            for session in sessions
+            if monday_of(session.day) == week.monday
+        ],
         "monday": week.monday,
         "load": round(week.load),
         "monotony": "" if week.monotony is None else f"{week.monotony:.1f}",
@@ -103,7 +114,7 @@ def progress_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
     """Everything that shows whether I am getting better."""
     scores = progress.own_scores(member=viewer, viewer=viewer)
     points = progress.index_series(scores)
-    weeks = progress.load_weeks(scores)
+    weeks, sessions = progress.load_weeks(scores), progress.sessions(scores)
     volumes = progress.volumes(scores)
     return render(
         request,
@@ -113,7 +124,8 @@ def progress_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
             "points": points[::-1][:POINTS],
             "index_picture": index_picture(points),
             "bests": progress.bests(scores),
-            "weeks": [_week(week) for week in weeks[::-1][:WEEKS]],
+            "weeks": [_week(week, sessions) for week in weeks[::-1][:WEEKS]],
+            "unbroken": progress.unbroken_bests(scores),
             "load_picture": load_picture(weeks),
             "volumes": volumes[::-1][:WEEKS],
             "volume_picture": volume_picture(volumes),

@@ -15,12 +15,13 @@ from scoring import access
 from scoring.core import catalogue
 from scoring.core.breakdown import breakdown
 from scoring.core.course import Course
+from scoring.core.credits import choice_label
 from scoring.core.prescription import BlockKind
 from scoring.core.scoring import Result as CoreResult
 from scoring.core.scoring import score as score_of
 from scoring.core.shrinkage import shrink, within_variance
 from scoring.core.training import Week, by_week, monday_of, session_load, weeks
-from scoring.mapping import core_result, course_of, rules_of
+from scoring.mapping import core_result, course_of, read_unbroken, rules_of
 from scoring.models import Score, State, StreamedClass
 
 USUAL_VARIANCE = 0.15**2
@@ -111,13 +112,27 @@ def _day(score: Score) -> date:
     return score.streamed_class.starts_at.astimezone(zone).date()
 
 
-def load_weeks(scores: list[Score]) -> tuple[Week, ...]:
-    """Session load by week, of the results whose effort was told."""
-    return weeks(
-        (_day(score), session_load(score.fact.effort, Fraction(score.seconds)))
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A result whose effort was told: ``load`` is effort × minutes."""
+
+    score: Score
+    day: date
+    load: Fraction
+
+
+def sessions(scores: list[Score]) -> list[Session]:
+    """Results with an effort and a clock, the oldest first."""
+    return [
+        Session(score, _day(score), session_load(score.fact.effort, Fraction(score.seconds)))
         for score in scores
         if score.fact.effort is not None and course_of(score.streamed_class).limit
-    )
+    ]
+
+
+def load_weeks(scores: list[Score]) -> tuple[Week, ...]:
+    """Session load by week."""
+    return weeks((session.day, session.load) for session in sessions(scores))
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,6 +250,33 @@ def bests(scores: list[Score]) -> list[Best]:
             best = max(rows, key=lambda row: (row.key, -row.tie_key, -row.pk))
             found.append(Best(best, len(rows), is_lift))
     return sorted(found, key=lambda b: b.score.streamed_class.starts_at, reverse=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Unbroken:
+    """The longest set of a movement without a break, as it was done."""
+
+    movement: str
+    reps: int
+    score: Score
+
+
+def unbroken_bests(scores: list[Score]) -> list[Unbroken]:
+    """The longest noted sets, one for each way of doing a movement."""
+    found: dict[str, Unbroken] = {}
+    for score in scores:
+        noted = read_unbroken(score.fact.unbroken)
+        if not noted:
+            continue
+        course, result = _core(score)
+        choices = {choice.line: choice for choice in result.choices}
+        for line in course.lines:
+            reps = noted.get(line.number, 0)
+            choice = choices.get(line.index)
+            label = choice_label(line, choice) if choice else line.line.movement
+            if reps > (found[label].reps if label in found else 0):
+                found[label] = Unbroken(label, reps, score)
+    return [found[label] for label in sorted(found)]
 
 
 @dataclass(frozen=True, slots=True)

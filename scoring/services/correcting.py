@@ -8,12 +8,14 @@ from django.db import transaction
 
 from members.models import Membership
 from scoring import access
-from scoring.mapping import course_of, fact_texts, rules_of
+from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, Result, State
 from scoring.problems import refuse, storable
 
-from .reading import ResultInput, read_result
+from .reading import ResultInput, read_result, texts_of
 from .writing import add_fact, drop_score, next_board_version, put_score
+
+KEPT = ("mark", "options", "splits", "unbroken")
 
 
 def _reason(reason: str) -> str:
@@ -43,7 +45,7 @@ def correct_result(
             _, scored = read_result(course, rules_of(streamed_class), data)
         fact = add_fact(
             result=Result.objects.get(pk=result.pk),
-            texts=fact_texts(course, read),
+            texts=texts_of(course, read, data),
             note=data.note,
             effort=data.effort,
             entered_by=by,
@@ -74,7 +76,7 @@ def withdraw_result(*, result: Result, by: Membership, reason: str, now: datetim
             raise refuse("", "This result is withdrawn already.", kind="conflict")
         fact = add_fact(
             result=row,
-            texts={name: getattr(current, name) for name in ("mark", "options", "splits")},
+            texts={name: getattr(current, name) for name in KEPT},
             note=current.note,
             effort=current.effort,
             entered_by=by,

@@ -19,7 +19,7 @@ from scoring.core.scoring import (
     parse_splits,
     score,
 )
-from scoring.mapping import course_of, rules_of
+from scoring.mapping import course_of, fact_texts, rules_of
 from scoring.models import StreamedClass
 from scoring.problems import Item, Refused, refuse, storable
 
@@ -38,7 +38,8 @@ class ChoiceInput:
 
 @dataclass(frozen=True, slots=True)
 class ResultInput:
-    """What is reported, as texts. ``choices`` and ``options`` add up."""
+    """What is reported, as texts. ``choices`` and ``options`` add up; ``unbroken`` are the
+    longest sets without a break, by line."""
 
     mark: str
     choices: tuple[ChoiceInput, ...] = ()
@@ -46,6 +47,7 @@ class ResultInput:
     splits: str | Mapping[str, str] = field(default_factory=dict)
     note: str = ""
     effort: int | None = None
+    unbroken: Mapping[str, int] = field(default_factory=dict)
 
 
 def _choices(course: Course, data: ResultInput, mark: Mark | None) -> tuple[Choice, ...]:
@@ -86,6 +88,31 @@ def _splits(course: Course, given: str | Mapping[str, str]) -> dict[int, Fractio
     return found
 
 
+def _unbroken(course: Course, unbroken: Mapping[str, int], mark: Mark) -> str:
+    """The longest unbroken sets as they are kept, in the order of the lines."""
+    lines = {line.number: line for line in course.lines}
+    counts = line_counts(course, mark)
+    for number, reps in unbroken.items():
+        line = lines.get(number)
+        if line is None:
+            raise refuse(
+                f"unbroken.{number}", f"There is no line {number} in this workout.",
+                f"The lines are {', '.join(lines)}.",
+            )  # fmt: skip
+        if not 0 < reps <= counts[line.index]:
+            raise refuse(
+                f"unbroken.{number}",
+                f"{reps} in a row of {line.line.movement} cannot be right.",
+                f"There were {counts[line.index]} in all.",
+            )
+    return "; ".join(f"{n} {unbroken[n]}" for n in lines if n in unbroken)
+
+
+def texts_of(course: Course, read: Result, data: ResultInput) -> dict[str, str]:
+    """The canonical texts in which a report that was read is kept."""
+    return fact_texts(course, read) | {"unbroken": _unbroken(course, data.unbroken, read.mark)}
+
+
 def read_result(course: Course, rules: Rules, data: ResultInput) -> tuple[Result, Score]:
     """Read and score a report.
 
@@ -112,6 +139,11 @@ def read_result(course: Course, rules: Rules, data: ResultInput) -> tuple[Result
         splits = _splits(course, data.splits)
     except ScoringError as error:
         items.append(Item("splits", error.problem, error.suggestion))
+    if mark is not None:
+        try:
+            _unbroken(course, data.unbroken, mark)
+        except Refused as refusal:
+            items += refusal.items
     if data.effort is not None and not 0 <= data.effort <= 10:
         items.append(Item("effort", "Effort is from 0 to 10.", "Leave it out if unsure."))
     if len(data.note) > MAX_NOTE or not storable(data.note):

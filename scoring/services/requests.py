@@ -8,7 +8,9 @@ from django.db import IntegrityError, transaction
 
 from members.models import Membership
 from scoring import access
-from scoring.mapping import course_of, fact_texts, rules_of
+from scoring.core.marks import parse_mark
+from scoring.core.scoring import line_counts
+from scoring.mapping import course_of, fact_texts, read_unbroken, rules_of
 from scoring.models import ChangeRequest, State, StreamedClass
 from scoring.problems import refuse, storable
 
@@ -88,7 +90,7 @@ def answer_request(
         row.answer_words, row.answered_by, row.answered_at = said, by, now
         row.save()
         if accept:
-            current = _current(row)
+            note, effort, unbroken = _current(row)
             submit_result(
                 streamed_class=row.streamed_class,
                 member=row.member,
@@ -97,8 +99,9 @@ def answer_request(
                     mark=row.mark,
                     options=row.options,
                     splits=row.splits,
-                    note=current[0],
-                    effort=current[1],
+                    note=note,
+                    effort=effort,
+                    unbroken=_still_possible(row, unbroken),
                 ),
                 key=f"request-{row.pk}",
                 now=now,
@@ -107,9 +110,19 @@ def answer_request(
     return row
 
 
-def _current(row: ChangeRequest) -> tuple[str, int | None]:
-    """The note and effort that stand: a change of the mark leaves them as they are."""
+def _still_possible(row: ChangeRequest, unbroken: dict[str, int]) -> dict[str, int]:
+    """Of the noted unbroken sets those that the changed mark has the reps for."""
+    course = course_of(row.streamed_class)
+    counts = line_counts(course, parse_mark(course, row.mark))
+    most = {line.number: counts[line.index] for line in course.lines}
+    return {number: reps for number, reps in unbroken.items() if reps <= most.get(number, 0)}
+
+
+def _current(row: ChangeRequest) -> tuple[str, int | None, dict[str, int]]:
+    """The note, the effort and the unbroken sets that stand: a change of the mark leaves them
+    as they are."""
     result = row.streamed_class.results.filter(member=row.member).select_related("current").first()
     if result is None or result.current is None:
-        return "", None
-    return result.current.note, result.current.effort
+        return "", None, {}
+    current = result.current
+    return current.note, current.effort, read_unbroken(current.unbroken)

@@ -11,12 +11,12 @@ from django.db import transaction
 
 from members.models import Membership
 from scoring import access
-from scoring.mapping import course_of, fact_texts, rules_of
+from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, Result, Score, State, StreamedClass, Submission
 from scoring.problems import refuse, storable
 
 from .pains import read_pain, tell_pain
-from .reading import ChoiceInput, ResultInput, read_result, try_score
+from .reading import ChoiceInput, ResultInput, read_result, texts_of, try_score
 from .writing import add_fact, next_board_version, put_score
 
 __all__ = ["ChoiceInput", "PainInput", "ResultInput", "Submitted", "submit_result", "try_score"]
@@ -55,6 +55,8 @@ def _digest(data: ResultInput, pain: PainInput | None) -> str:
         data.note,
         data.effort,
     ]
+    if data.unbroken:
+        payload.append(dict(data.unbroken))
     if pain is not None:
         payload.append([list(pain.areas), pain.words])
     return hashlib.sha256(json.dumps(payload, sort_keys=True).encode()).hexdigest()
@@ -126,7 +128,7 @@ def submit_result(
         raise refuse("reason", "The class is closed.", "Say why it is entered now.", "closed")
     course, rules = course_of(streamed_class), rules_of(streamed_class)
     read, scored = read_result(course, rules, data)
-    texts = fact_texts(course, read)
+    texts = texts_of(course, read, data)
     table_id = streamed_class.credit_table_id
     with transaction.atomic():
         version = next_board_version(streamed_class, only_open=only_open)

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from scoring.problems import Refused
 from scoring.selectors import progress
 from scoring.selectors.after import after
 from scoring.services.classes import create_class, open_class
@@ -145,3 +146,18 @@ def test_the_page_shows_it_all_and_starts_empty(people, three_times, client):
     for words in ("2 rounds + 10", "Hollow rock: as prescribed", "single-arm row 45 45", "126"):
         assert words in said
     assert page.content.decode().count("<svg") == 3 and "style=" not in page.content.decode()
+
+
+def test_the_longest_unbroken_sets_are_bests_of_how_they_were_done(people):
+    for week, (options, noted) in enumerate(
+        [("", {"1.1": 12, "1.2": 9}), ("tuck rock", {"1.1": 18, "1.2": 15}), ("", {"1.2": 6})]
+    ):
+        log(held(people, days=7 * week), people.ana, "2+9", options, unbroken=noted)
+    found = {b.movement: b.reps for b in progress.unbroken_bests(scores(people))}
+    assert found == {"goblet squat": 18, "hollow rock": 9, "tuck rock": 15}
+
+
+@pytest.mark.parametrize("noted", [{"1.1": 37}, {"1.1": 0}, {"9.9": 3}])
+def test_more_in_a_row_than_there_were_is_refused(people, noted):
+    with pytest.raises(Refused):
+        log(held(people), people.ana, "2+9", unbroken=noted)
