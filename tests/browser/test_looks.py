@@ -1,27 +1,16 @@
 """The pages on a phone: nothing runs off the side, and what moves, moves by itself."""
 
-import os
-import shutil
-
 import pytest
-from django.test import Client
 from django.urls import reverse
 
 from scoring.services.classes import close_class
+from scoring.services.pains import tell_pain
+from scoring.services.requests import ask_for_change
+from scoring.services.submitting import ResultInput
 
 from ..conftest import FOR_TIME, NOW, add_member, make_people
 from ..scoring.classes import log, make_class
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-QUIET = [
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--disable-dev-shm-usage",
-]
 INTERVALS = """Ten short bells
 every 1:00 for 10 rounds
 8 kettlebell swing @ 20/12 kg
@@ -43,44 +32,6 @@ WIDTHS = "() => [document.documentElement.scrollWidth, window.innerWidth]"
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    if CHROMIUM is None:
-        if os.environ.get("CI", "").lower() == "true":
-            pytest.fail("browser tests need Chromium: apt install chromium")
-        pytest.skip("browser tests need Chromium; on Debian: apt install chromium")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as player:
-        browser = player.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture
-def look(chromium, live_server):
-    """A signed-in page: ``look(member, width=…)``; addresses are relative to the site."""
-    contexts = []
-
-    def _look(member=None, width=390, javascript=True):
-        context = chromium.new_context(
-            base_url=live_server.url,
-            viewport={"width": width, "height": 844},
-            java_script_enabled=javascript,
-        )
-        contexts.append(context)
-        if member is not None:
-            client = Client()
-            client.force_login(member.user, backend="django.contrib.auth.backends.ModelBackend")
-            cookie = client.cookies["sessionid"].value
-            context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        return context.new_page()
-
-    yield _look
-    for context in contexts:
-        context.close()
-
-
 def every_page(people):
     """Addresses by who looks: ``None`` is a stranger."""
     ladders, timed = make_class(people), make_class(people, FOR_TIME)
@@ -92,6 +43,12 @@ def every_page(people):
     long_name = add_member(people.gym, "Maximiliana Featherstonehaugh-Wolfeschlegelstein")
     log(ladders, long_name, "3+1", "knee push-up")
     close_class(streamed_class=closed, by=people.coach, now=NOW)
+    closed.refresh_from_db()
+    asked = ResultInput(mark=" / ".join(["21"] * 10))
+    ask_for_change(
+        streamed_class=closed, member=people.ana, data=asked, words="One more each time", now=NOW
+    )
+    tell_pain(streamed_class=closed, member=people.ana, areas=["knee"], words="ouch", now=NOW)
     classes = [ladders, timed, bells, lift, closed]
     seen = [reverse(name, args=[c.pk]) for c in classes for name in ("class", "class-board")]
     logs = [reverse("class-log", args=[c.pk]) for c in classes]
@@ -100,6 +57,7 @@ def every_page(people):
         None: ["/", "/cautions/"],
         people.ana: [
             *("/", reverse("class-list"), reverse("history"), *seen, *logs),
+            *(reverse("progress"), reverse("setup"), reverse("profile"), reverse("device-list")),
             *(board + "?view=scaled", board + "?start=50"),
             *(reverse("result", args=[r.pk]) for r in (result, again)),
         ],
