@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from members import devices, selectors, services
+from members import devices, qr, selectors, services
 from members.models import Invitation, Membership, Role, ShownAs, User
 from members.problems import Refused
 from members.viewer import coaches_only, members_only
@@ -192,7 +192,7 @@ def _act(request: HttpRequest, viewer: Membership) -> dict[str, Any]:
 
 def _link(request: HttpRequest, made: services.Invited) -> dict[str, Any]:
     address = request.build_absolute_uri(reverse("join", args=[made.token]))
-    return {"link": address, "link_for": made.invitation}
+    return {"link": address, "link_for": made.invitation, "qr": qr.picture(address)}
 
 
 def no_passwords(request: HttpRequest, rest: str = "") -> HttpResponse:
