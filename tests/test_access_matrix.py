@@ -9,6 +9,7 @@ from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
 from scoring.services.classes import close_class
@@ -36,6 +37,9 @@ TABLE = {
     "api-docs": (GET, "all"),
     "profile": (GET, "members"),
     "device-list": (GET, "members"),
+    "calendar": (GET, "members"),
+    "calendar-feed": (GET, "all"),  # its address is its secret
+    "week": (GET, "members"),
     "gym-choose": (POST, "nobody"),  # names a gym of one's own, and none is sent here
     "class-list": (GET, "members"),
     "history": (GET, "members"),
@@ -54,6 +58,7 @@ TABLE = {
     "result-opened": (GET, "result"),
     "result-withdraw": (POST, "result"),
     "api-me": (GET, "members"),
+    "api-calendar": (GET, "members"),
     "api-history": (GET, "members"),
     "api-gear": (GET, "members"),
     "api-mine": (GET, "class"),
@@ -119,7 +124,9 @@ def scene(people, state, hidden):
         people.ana.shown_as = "unnamed"
         people.ana.save()
     link = invite(by=people.coach, now=NOW)
-    return {"class": streamed, "result": result, "link": link, "people": people}
+    calendar = make_feed(membership=people.ana, now=NOW)
+    scene = {"class": streamed, "result": result, "link": link, "people": people}
+    return scene | {"calendar": calendar}
 
 
 def address(name, scene):
@@ -132,6 +139,8 @@ def address(name, scene):
     }
     if "result" in name or name in ("api-correct", "api-withdraw"):
         keys["pk"] = scene["result"].pk
+    if name == "calendar-feed":
+        keys["token"] = scene["calendar"]
     if name == "api-results":
         keys["pk"] = scene["class"].pk
     if name == "api-member":

@@ -2,11 +2,13 @@
 
 from django.urls import path
 
-from . import board, class_page, coach, history, home, log, result, setup
+from . import board, calendar, class_page, coach, history, home, log, result, setup, week
 
 urlpatterns = [
     path("", home.home, name="home"),
     path("cautions/", home.cautions, name="cautions"),
+    path("week/", week.week, name="week"),
+    path("calendar/<str:token>.ics", calendar.feed, name="calendar-feed"),
     path("classes/", home.class_list, name="class-list"),
     path("classes/<int:pk>/", class_page.class_page, name="class"),
     path("classes/<int:pk>/log/", log.log, name="class-log"),
