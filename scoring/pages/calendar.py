@@ -35,7 +35,7 @@ def feed(request: HttpRequest, token: str) -> HttpResponseBase:
     answer = get_conditional_response(request, etag=tag)
     if answer is None:
         answer = HttpResponse(told, content_type="text/calendar; charset=utf-8")
-        answer["ETag"] = tag
         answer["Content-Disposition"] = 'inline; filename="classes.ics"'
+    answer["ETag"] = tag
     patch_cache_control(answer, private=True, no_cache=True)
     return answer
