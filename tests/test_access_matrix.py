@@ -48,6 +48,7 @@ TABLE = {
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
     "class": (GET, "class"),
+    "class-briefing": (GET, "class"),
     "class-log": (GET, "class"),
     "class-log-try": (POST, "class"),
     "class-board": (GET, "class"),

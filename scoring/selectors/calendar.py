@@ -11,15 +11,12 @@ from icalendar import Calendar, Event
 from members.models import Membership
 from scoring.models import State, StreamedClass
 
+from .briefing import STOP
 from .classes import classes_for
 from .week import lasts
 
 BACK = timedelta(weeks=8)
 LOOK_AGAIN = timedelta(hours=6)
-CAUTION = (
-    "Stop at once and get help for pain or pressure in the chest, neck, jaw or arms, for "
-    "faintness, or for breathlessness that does not fit the effort."
-)
 
 
 def calendar_of(
@@ -59,7 +56,7 @@ def _event(row: StreamedClass, address: str, cautions: str) -> Event:
     event.add("dtstart", row.starts_at.astimezone(UTC))
     event.add("duration", lasts(row))
     event.add("summary", row.workout.title)
-    event.add("description", f"{row.workout.text}\n{CAUTION}\n{cautions}")
+    event.add("description", f"{row.workout.text}\n{STOP}\n{cautions}")
     event.add("url", address)
     event.add("status", "TENTATIVE" if row.state == State.DRAFT else "CONFIRMED")
     return event
