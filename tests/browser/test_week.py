@@ -1,13 +1,16 @@
 """Before class, on a phone: the week, the calendar's address, the briefing and its print."""
 
+import base64
 import re
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
 from members import services
+from members.qr import matrix
 from scoring.models import StreamedClass
 
 from ..conftest import make_people
@@ -28,6 +31,27 @@ def soon(people, text=WHOLE, **ahead):
     return streamed
 
 
+def seen_modules(phone, picture, side):
+    """Which modules are dark on the screen, each looked at in its middle as a camera would."""
+    shot = base64.b64encode(picture.screenshot()).decode()
+    return phone.evaluate(
+        """async ([shot, side]) => {
+            const image = new Image();
+            image.src = "data:image/png;base64," + shot;
+            await image.decode();
+            const paper = document.createElement("canvas");
+            [paper.width, paper.height] = [image.width, image.height];
+            const pen = paper.getContext("2d");
+            pen.drawImage(image, 0, 0);
+            const at = (n, whole) => Math.floor((n + 0.5) * whole / side);
+            const numbers = [...Array(side).keys()];
+            return numbers.map((y) => numbers.map((x) =>
+                pen.getImageData(at(x, image.width), at(y, image.height), 1, 1).data[0] < 128));
+        }""",
+        [shot, side],
+    )
+
+
 @both
 def test_a_member_abroad_sees_the_week_in_their_own_time_and_subscribes(phone, live_server):
     people = make_people()
@@ -40,11 +64,11 @@ def test_a_member_abroad_sees_the_week_in_their_own_time_and_subscribes(phone, l
     phone.get_by_text("Saved.").wait_for()
     phone.goto(live_server.url)
     phone.get_by_role("link", name="This week").click()
+    rows = "new Set([...document.querySelectorAll('.top nav a')].map((a) => a.offsetTop)).size"
+    assert phone.evaluate(rows) <= 2
     phone.get_by_role("heading", name="This week").wait_for()
     assert "your time zone, Asia/Kathmandu; the gym is in Europe/Lisbon" in phone.inner_text("main")
     streamed.refresh_from_db()
-    from zoneinfo import ZoneInfo
-
     local = streamed.starts_at.astimezone(ZoneInfo("Asia/Kathmandu"))
     phone.get_by_role("link", name=f"{local:%H:%M} Two ladders and company").wait_for()
 
@@ -117,6 +141,8 @@ def test_the_picture_of_a_link_is_dark_on_white_in_both_schemes(phone, live_serv
     )
     assert colours == ["rgb(255, 255, 255)", "rgb(0, 0, 0)"]
     box = picture.bounding_box()
+    link = phone.get_by_label("The link to pass on").input_value()
+    assert seen_modules(phone, picture, len(matrix(link))) == matrix(link)
     assert box["width"] == box["height"] >= 200 and box["x"] + box["width"] <= 390
     assert not too_wide(phone)
 

@@ -88,8 +88,8 @@ def test_my_version_is_the_one_that_fits_my_gear(briefed, people):
         usual={"hollow rock": "tuck rock"},
     )  # fmt: skip
     told = briefed(WHOLE)
-    assert "goblet squat @ 16 kg: the nearest weight you have" in told
-    assert "tuck rock: what you usually take" in told
+    assert "goblet squat @ 16 kg, the nearest weight you have; a rep counts" in told
+    assert "tuck rock, what you usually take; a rep counts 0.75" in told
 
 
 def test_a_movement_of_the_coachs_own_is_no_fault(briefed):
