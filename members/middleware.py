@@ -1,4 +1,4 @@
-"""Puts the viewer's membership on the request, and their gym's time in force."""
+"""Puts the viewer's membership on the request, and their time zone in force."""
 
 from collections.abc import Callable
 
@@ -18,5 +18,5 @@ class MembershipMiddleware:
         membership = selectors.current_membership(request)
         if membership is None:
             return self.get_response(request)
-        with timezone.override(membership.gym.timezone):
+        with timezone.override(membership.zone):
             return self.get_response(request)

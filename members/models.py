@@ -123,6 +123,14 @@ class Membership(models.Model):
         "how others see me on a board", max_length=8, choices=ShownAs, default=ShownAs.NAME
     )
     year_of_birth = models.PositiveSmallIntegerField(null=True, blank=True)
+    timezone = models.CharField(
+        "my own time zone",
+        max_length=64,
+        blank=True,
+        default="",
+        validators=[check_timezone],
+        help_text="Blank is the gym's.",
+    )
     joined_at = models.DateTimeField(default=now)
     left_at = models.DateTimeField(null=True, blank=True)
 
@@ -166,6 +174,16 @@ class Membership(models.Model):
     def is_claimed(self) -> bool:
         return self.user_id is not None
 
+    @property
+    def zone(self) -> str:
+        """The time zone their pages are in: their own, else the gym's."""
+        return self.timezone or self.gym.timezone
+
+    @property
+    def has_other_zone(self) -> bool:
+        """Whether times on their pages are not the gym's own."""
+        return self.zone != self.gym.timezone
+
 
 class Invitation(models.Model):
     """A link that lets its holder in. Only a hash is kept, so it is shown once."""
@@ -208,3 +226,16 @@ class Invitation(models.Model):
 
     def __str__(self) -> str:
         return f"invitation {self.pk} to {self.gym_id}"
+
+
+class CalendarFeed(models.Model):
+    """A member's calendar at a secret address. Only a hash is kept, so it is shown once."""
+
+    membership = models.OneToOneField(
+        Membership, on_delete=models.CASCADE, related_name="calendar_feed"
+    )
+    token_hash = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField(default=now)
+
+    def __str__(self) -> str:
+        return f"calendar of {self.membership_id}"

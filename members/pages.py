@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from members import devices, selectors, services
+from members import devices, feeds, qr, selectors, services, zones
 from members.models import Invitation, Membership, Role, ShownAs, User
 from members.problems import Refused
 from members.viewer import coaches_only, members_only
@@ -69,14 +69,19 @@ def profile(request: HttpRequest, viewer: Membership) -> HttpResponse:
         "name": viewer.display_name,
         "shown_as": viewer.shown_as,
         "choices": ShownAs.choices,
+        "zone": viewer.timezone,
+        "zones": zones.grouped(viewer.timezone),
     }
     if request.method != "POST":
         return render(request, "members/profile.html", context)
     name, shown_as = request.POST.get("display_name", ""), request.POST.get("shown_as", "")
+    zone = request.POST.get("timezone")
     try:
-        services.change_profile(membership=viewer, display_name=name, shown_as=shown_as)
+        services.change_profile(
+            membership=viewer, display_name=name, shown_as=shown_as, timezone=zone
+        )
     except Refused as refused:
-        context |= {"faults": refused.items, "name": name, "shown_as": shown_as}
+        context |= {"faults": refused.items, "name": name, "shown_as": shown_as, "zone": zone}
         return render(request, "members/profile.html", context, status=STATUS[refused.kind])
     messages.success(request, "Saved.")
     return redirect("profile")
@@ -100,6 +105,26 @@ def device_list(request: HttpRequest, viewer: Membership) -> HttpResponse:
             return redirect("device-list")
     context["tokens"] = devices.tokens_of(user)
     return render(request, "members/device_list.html", context)
+
+
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+@members_only
+def calendar(request: HttpRequest, viewer: Membership) -> HttpResponse:
+    """The secret address of my calendar: make it, see it once, take it back."""
+    context: dict[str, Any] = {}
+    if request.method == "POST":
+        if request.POST.get("act") == "make":
+            # Shown in this answer only: the token itself is kept nowhere.
+            token = feeds.make_feed(membership=viewer, now=timezone.now())
+            made = reverse("calendar-feed", args=[token])
+            context["made"] = request.build_absolute_uri(made)
+        else:
+            if feeds.revoke_feed(membership=viewer):
+                messages.success(request, "That address leads nowhere any more.")
+            return redirect("calendar")
+    context["feed"] = feeds.feed_of(viewer)
+    return render(request, "members/calendar.html", context)
 
 
 @require_POST
@@ -192,7 +217,7 @@ def _act(request: HttpRequest, viewer: Membership) -> dict[str, Any]:
 
 def _link(request: HttpRequest, made: services.Invited) -> dict[str, Any]:
     address = request.build_absolute_uri(reverse("join", args=[made.token]))
-    return {"link": address, "link_for": made.invitation}
+    return {"link": address, "link_for": made.invitation, "qr": qr.picture(address)}
 
 
 def no_passwords(request: HttpRequest, rest: str = "") -> HttpResponse:

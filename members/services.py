@@ -12,7 +12,8 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
-from members.models import Gym, Invitation, Membership, Role, ShownAs, User
+from members import zones
+from members.models import CalendarFeed, Gym, Invitation, Membership, Role, ShownAs, User
 from members.problems import Refused
 from members.selectors import SPENT, spent
 from members.tokens import hash_token, new_token
@@ -211,6 +212,8 @@ def remove_member(*, membership: Membership, by: Membership, now: datetime) -> M
         row.left_at = now
         row.save(update_fields=["left_at"])
         Invitation.objects.filter(membership=row, revoked_at=None).update(revoked_at=now)
+        # Who comes back makes a new one; an old address does not come alive again.
+        CalendarFeed.objects.filter(membership=row).delete()
         return row
 
 
@@ -236,13 +239,23 @@ def revoke(*, invitation: Invitation, by: Membership, now: datetime) -> Invitati
     return invitation
 
 
-def change_profile(*, membership: Membership, display_name: str, shown_as: str) -> Membership:
-    """What the gym calls somebody, and how the other members see them on a board."""
+def change_profile(
+    *, membership: Membership, display_name: str, shown_as: str, timezone: str | None = None
+) -> Membership:
+    """What the gym calls somebody, how the other members see them, and their time zone.
+
+    A blank ``timezone`` is the gym's; ``None`` leaves it as it is.
+    """
     if shown_as not in ShownAs.values:
         raise Refused("shown_as", "That is no way to be shown.", "Choose one of the three.")
+    # One kept before stays good, whatever it is called.
+    if timezone and timezone not in (*zones.names(), membership.timezone):
+        raise Refused("timezone", "That is no time zone known here.", "Choose from the list.")
     membership.display_name = clean_name(display_name)
     membership.shown_as = shown_as
-    membership.save(update_fields=["display_name", "shown_as"])
+    if timezone is not None:
+        membership.timezone = timezone
+    membership.save(update_fields=["display_name", "shown_as", "timezone"])
     return membership
 
 

@@ -8,6 +8,7 @@ urlpatterns = [
     path("join/<str:token>/", pages.join, name="join"),
     path("me/", pages.profile, name="profile"),
     path("me/devices/", pages.device_list, name="device-list"),
+    path("me/calendar/", pages.calendar, name="calendar"),
     path("me/gym/", pages.choose_gym, name="gym-choose"),
     path("coach/members/", pages.member_list, name="member-list"),
     # The library of accounts has pages about passwords; here is nothing to them.

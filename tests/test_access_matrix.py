@@ -9,6 +9,7 @@ from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
 from scoring.models import ChangeRequest
@@ -37,6 +38,9 @@ TABLE = {
     "api-docs": (GET, "all"),
     "profile": (GET, "members"),
     "device-list": (GET, "members"),
+    "calendar": (GET, "members"),
+    "calendar-feed": (GET, "all"),  # its address is its secret
+    "week": (GET, "members"),
     "gym-choose": (POST, "nobody"),  # names a gym of one's own, and none is sent here
     "class-list": (GET, "members"),
     "history": (GET, "members"),
@@ -46,6 +50,7 @@ TABLE = {
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
     "class": (GET, "class"),
+    "class-briefing": (GET, "class"),
     "class-log": (GET, "class"),
     "class-log-try": (POST, "class"),
     "class-board": (GET, "class"),
@@ -56,6 +61,7 @@ TABLE = {
     "result-opened": (GET, "result"),
     "result-withdraw": (POST, "result"),
     "api-me": (GET, "members"),
+    "api-calendar": (GET, "members"),
     "api-history": (GET, "members"),
     "api-gear": (GET, "members"),
     "api-progress": (GET, "members"),
@@ -134,6 +140,7 @@ def scene(people, state, hidden):
         "link": link,
         "people": people,
         "request": request,
+        "calendar": make_feed(membership=people.ana, now=NOW),
     }
 
 
@@ -149,6 +156,8 @@ def address(name, scene):
         keys["pk"] = scene["result"].pk
     if name == "api-answer":
         keys["pk"] = scene["request"].pk
+    if name == "calendar-feed":
+        keys["token"] = scene["calendar"]
     if name == "api-results":
         keys["pk"] = scene["class"].pk
     if name == "api-member":

@@ -25,6 +25,7 @@ class MembershipShape(serializers.Serializer[Any]):
     display_name = serializers.CharField()
     role = serializers.ChoiceField(choices=Role.choices)
     shown_as = serializers.ChoiceField(choices=ShownAs.choices)
+    timezone = serializers.CharField(help_text="One's own; blank is the gym's.")
     gym = GymShape()
 
 
@@ -39,6 +40,12 @@ class MeShape(serializers.Serializer[Any]):
 class ProfileIn(serializers.Serializer[Any]):
     display_name = serializers.CharField(max_length=NAME_LENGTH, required=False)
     shown_as = serializers.ChoiceField(choices=ShownAs.choices, required=False)
+    timezone = serializers.CharField(
+        max_length=64,
+        required=False,
+        allow_blank=True,
+        help_text="A name like Europe/Lisbon; blank is the gym's.",
+    )
 
 
 class MemberShape(serializers.Serializer[Any]):

@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from . import views
+from . import calendar, views
 
 urlpatterns = [
     path("me/", views.Me.as_view(), name="api-me"),
+    path("me/calendar/", calendar.Calendar.as_view(), name="api-calendar"),
     path("members/", views.Members.as_view(), name="api-members"),
     path("members/<int:pk>/", views.Member.as_view(), name="api-member"),
     path("invitations/", views.Invitations.as_view(), name="api-invitations"),

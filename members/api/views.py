@@ -47,12 +47,13 @@ class Me(MemberView):
         responses={200: shapes.MeShape, **REFUSED},
     )
     def patch(self, request: Request) -> Response:
-        """Change my name, or how other members see me on a board."""
+        """Change my name, how other members see me on a board, or my time zone."""
         sent = self.read(shapes.ProfileIn)
         services.change_profile(
             membership=self.viewer,
             display_name=sent.get("display_name", self.viewer.display_name),
             shown_as=sent.get("shown_as", self.viewer.shown_as),
+            timezone=sent.get("timezone"),
         )
         return _me(request, self.viewer)
 

@@ -12,7 +12,7 @@ def to_text(workout: Workout) -> str:
     head = [workout.title]
     if workout.cap is not None:
         head.append(f"cap {clock_text(workout.cap)}")
-    blocks = ["\n".join(head)] + [_block(block) for block in workout.blocks]
+    blocks = ["\n".join(head)] + [block_text(block) for block in workout.blocks]
     return "\n\n".join(blocks) + "\n"
 
 
@@ -37,7 +37,8 @@ def _header(block: Block) -> str:
     return text if block.scored else f"{text}, not scored"
 
 
-def _block(block: Block) -> str:
+def block_text(block: Block) -> str:
+    """One block as it stands in the canonical text, without a newline at its end."""
     rows = [_header(block)]
     for line in block.lines:
         rows.append(_line(line, block.kind))

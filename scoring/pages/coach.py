@@ -62,7 +62,7 @@ def _managed(viewer: Membership, pk: int) -> StreamedClass:
 
 
 def _when(text: str) -> datetime:
-    """A local time of the gym, as a browser's field or a person writes it."""
+    """A local time of the coach, as a browser's field or a person writes it."""
     try:
         read = parse_datetime(text.strip())
     except ValueError:

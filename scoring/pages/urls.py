@@ -2,13 +2,29 @@
 
 from django.urls import path
 
-from . import board, class_page, coach, history, home, log, progress, result, setup
+from . import (
+    board,
+    briefing,
+    calendar,
+    class_page,
+    coach,
+    history,
+    home,
+    log,
+    progress,
+    result,
+    setup,
+    week,
+)
 
 urlpatterns = [
     path("", home.home, name="home"),
     path("cautions/", home.cautions, name="cautions"),
+    path("week/", week.week, name="week"),
+    path("calendar/<str:token>.ics", calendar.feed, name="calendar-feed"),
     path("classes/", home.class_list, name="class-list"),
     path("classes/<int:pk>/", class_page.class_page, name="class"),
+    path("classes/<int:pk>/briefing/", briefing.briefing, name="class-briefing"),
     path("classes/<int:pk>/log/", log.log, name="class-log"),
     path("classes/<int:pk>/log/try/", log.try_out, name="class-log-try"),
     path("classes/<int:pk>/board/", board.board_page, name="class-board"),

@@ -8,8 +8,23 @@ from scoring.core import catalogue
 from scoring.core.course import Course, CourseLine
 from scoring.core.credits import Choice, credit_for
 from scoring.core.figures import figure
-from scoring.core.prescription import Workout
+from scoring.core.notation_print import block_text
+from scoring.core.prescription import Block, BlockKind, Workout
 from scoring.core.scoring import Rules
+
+STOP = (
+    "Stop at once and get help for pain or pressure in the chest, neck, jaw or arms, for "
+    "faintness, or for breathlessness that does not fit the effort."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """A workout's board text by what it is for; empty where there is none of it."""
+
+    warm_up: str
+    workout: str
+    cool_down: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +46,26 @@ class Offered:
     option: str
     credit: str
     source: str
+
+
+def parts(workout: Workout) -> Parts:
+    """What is not scored before and after the course, and what stands between.
+
+    A workout without any scored block is all workout.
+    """
+    scored = [i for i, b in enumerate(workout.blocks) if b.scored and b.kind is not BlockKind.REST]
+    if not scored:
+        return Parts("", _text(workout.blocks), "")
+    first, after = scored[0], scored[-1] + 1
+    return Parts(
+        _text(workout.blocks[:first]),
+        _text(workout.blocks[first:after]),
+        _text(workout.blocks[after:]),
+    )
+
+
+def _text(blocks: tuple[Block, ...]) -> str:
+    return "\n\n".join(block_text(block) for block in blocks)
 
 
 def standards(workout: Workout) -> list[Standard]:

@@ -17,6 +17,9 @@ from gymsite.logs import without_persons
         ("GET /accounts/login/?next=/join/s3cret/", "GET /accounts/login/?next=/join/[token]/"),
         ("GET /a/?next=%2Fjoin%2Fs3cret%2F&x=1", "GET /a/?next=%2Fjoin%2F[token]%2F&x=1"),
         ("GET /a/?next=%2fjoin%2fs3cret", "GET /a/?next=%2fjoin%2f[token]"),
+        ("GET /calendar/s3cret_-x.ics", "GET /calendar/[token]"),
+        ("GET /a/?next=%2Fcalendar%2Fs3cret.ics&x=1", "GET /a/?next=%2Fcalendar%2F[token]&x=1"),
+        ("GET /me/calendar/ 200", "GET /me/calendar/ 200"),
         ("mail to ana.sol+gym@example.org failed", "mail to [e-mail] failed"),
     ],
 )
