@@ -136,19 +136,15 @@ def _form(
 
 
 def tried(streamed: StreamedClass, typed: Typed) -> dict[str, Any]:
-    """What a form's state comes to: a score with its sentences, or why there is none."""
+    """What a form's state comes to: a score, or why there is none."""
     try:
         data = read_form(course_of(streamed), typed)
         if not data.mark:
             return {}
-        score, opened = try_score(streamed_class=streamed, data=data)
+        score, _ = try_score(streamed_class=streamed, data=data)
     except Refused as refusal:
         return {"try_items": refusal.items}
-    return {
-        "try_score": score,
-        "try_credited": figure(score.credited),
-        "try_sentences": opened.sentences,
-    }
+    return {"try_score": score, "try_credited": figure(score.credited)}
 
 
 @require_POST

@@ -215,13 +215,18 @@ def test_the_board_renews_itself_when_somebody_logs(look):
     page.get_by_role("link", name="Cleo Wren").wait_for()
     names = page.locator(".board-list .name").all_inner_texts()
     assert names == ["Cleo Wren", "Ben Okoro"]
-    # Somebody who reads a row is not disturbed.
+    # Somebody who reads a row is not disturbed, and has the news after closing it.
+    opened = page.get_by_text("Every set and what it counts")
     page.get_by_role("link", name="Ben Okoro").click()
-    page.get_by_text("Every set and what it counts").wait_for()
+    opened.wait_for()
     log(streamed, people.ana, "1+0")
-    with page.expect_response("**/rows/**"):
-        page.evaluate(renew)
-    assert page.get_by_text("Every set and what it counts").is_visible()
+    page.evaluate("() => document.activeElement.blur()")
+    page.evaluate(renew)
+    assert opened.is_visible() and page.locator("li.own").count() == 0
+    page.get_by_role("link", name="Ben Okoro").click()
+    page.evaluate("() => document.activeElement.blur()")
+    page.evaluate(renew)
+    page.locator("li.own", has_text="Ana Sol (you)").wait_for()
 
 
 def test_the_own_row_stays_in_sight_wherever_the_board_is_scrolled(look):
