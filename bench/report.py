@@ -70,5 +70,6 @@ def facts() -> str:
     store = "Redis" if os.environ.get("REDIS_URL") else "the database"
     return (
         f"{os.cpu_count()} cores, {platform.machine()}, Python {platform.python_version()}, "
-        f"Django {django.get_version()}, {where}, boards from {store}"
+        f"Django {django.get_version()}, {where}, boards from {store}, "
+        f"load {os.getloadavg()[0]:.1f} at the start"
     )
