@@ -1,4 +1,4 @@
-"""A gym of many members, a class in which all have logged and one in which nobody has."""
+"""A gym of many members, a class in which all have logged and some in which nobody has."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from bench.workload import WORKOUT, marks
 from members.models import Gym, Membership, Role, User
 from scoring.services.classes import create_class, open_class
 from scoring.services.submitting import ResultInput, submit_result
+
+EMPTY = 3
 
 
 def _cookie(user: User) -> str:
@@ -41,7 +43,7 @@ def make(count: int) -> dict[str, object]:
         for number in range(count)
     ]
     classes = []
-    for _ in range(2):
+    for _ in range(1 + EMPTY):
         made = create_class(gym=gym, coach=coach, starts_at=now, text=WORKOUT)
         classes.append(open_class(streamed_class=made, by=coach, now=now))
     for member, (mark, options) in zip(members, marks(count), strict=True):
@@ -55,6 +57,6 @@ def make(count: int) -> dict[str, object]:
         )
     return {
         "full": classes[0].pk,
-        "empty": classes[1].pk,
+        "empty": [made.pk for made in classes[1:]],
         "cookies": [_cookie(m.user) for m in members if m.user],
     }
