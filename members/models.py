@@ -123,6 +123,9 @@ class Membership(models.Model):
         "how others see me on a board", max_length=8, choices=ShownAs, default=ShownAs.NAME
     )
     year_of_birth = models.PositiveSmallIntegerField(null=True, blank=True)
+    timezone = models.CharField(
+        "time zone, if not the gym's", max_length=64, blank=True, validators=[check_timezone]
+    )
     joined_at = models.DateTimeField(default=now)
     left_at = models.DateTimeField(null=True, blank=True)
 
@@ -161,6 +164,11 @@ class Membership(models.Model):
     @property
     def is_owner(self) -> bool:
         return self.left_at is None and self.role == Role.OWNER
+
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo:
+        """Where their clock stands: their own time zone, else the gym's."""
+        return zoneinfo.ZoneInfo(self.timezone or self.gym.timezone)
 
     @property
     def is_claimed(self) -> bool:

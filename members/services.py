@@ -10,9 +10,10 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from members.models import Gym, Invitation, Membership, Role, ShownAs, User
+from members.models import Gym, Invitation, Membership, Role, ShownAs, User, check_timezone
 from members.problems import Refused
 from members.selectors import SPENT, spent
 from members.tokens import hash_token, new_token
@@ -243,6 +244,19 @@ def change_profile(*, membership: Membership, display_name: str, shown_as: str) 
     membership.display_name = clean_name(display_name)
     membership.shown_as = shown_as
     membership.save(update_fields=["display_name", "shown_as"])
+    return membership
+
+
+def change_timezone(*, membership: Membership, timezone: str) -> Membership:
+    """Set somebody's own time zone; an empty text means the gym's."""
+    name = timezone.strip()
+    try:
+        if name:
+            check_timezone(name)
+    except ValidationError as error:
+        raise Refused("timezone", error.messages[0], "Leave it empty for the gym's.") from None
+    membership.timezone = name
+    membership.save(update_fields=["timezone"])
     return membership
 
 

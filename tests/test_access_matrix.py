@@ -11,6 +11,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from members.models import Invitation
 from members.services import invite
+from scoring.messages.links import unsubscribe_token
+from scoring.models import MessageKind
 from scoring.services.classes import close_class
 
 from .conftest import NOW
@@ -40,6 +42,8 @@ TABLE = {
     "class-list": (GET, "members"),
     "history": (GET, "members"),
     "setup": (GET, "members"),
+    "my-messages": (GET, "members"),
+    "unsubscribe": (GET, "all"),
     "member-list": (GET, "any coach"),
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
@@ -56,6 +60,7 @@ TABLE = {
     "api-me": (GET, "members"),
     "api-history": (GET, "members"),
     "api-gear": (GET, "members"),
+    "api-messages": (GET, "members"),
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),
@@ -132,6 +137,8 @@ def address(name, scene):
     }
     if "result" in name or name in ("api-correct", "api-withdraw"):
         keys["pk"] = scene["result"].pk
+    if name == "unsubscribe":
+        keys["token"] = unsubscribe_token(scene["people"].ana, MessageKind.OPENED)
     if name == "api-results":
         keys["pk"] = scene["class"].pk
     if name == "api-member":

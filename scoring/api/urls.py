@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import boards, classes, results, setups, workouts
+from . import boards, classes, messages, results, setups, workouts
 
 urlpatterns = [
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
@@ -23,5 +23,6 @@ urlpatterns = [
     path("results/<int:pk>/corrections/", results.Corrections.as_view(), name="api-correct"),
     path("results/<int:pk>/withdrawal/", results.Withdrawal.as_view(), name="api-withdraw"),
     path("me/gear/", setups.MySetup.as_view(), name="api-gear"),
+    path("me/messages/", messages.MyMessages.as_view(), name="api-messages"),
     path("me/history/", results.History.as_view(), name="api-history"),
 ]

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import board, class_page, coach, history, home, log, result, setup
+from . import board, class_page, coach, history, home, log, messages, result, setup
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -21,5 +21,7 @@ urlpatterns = [
     path("coach/classes/<int:pk>/", coach.class_manage, name="class-manage"),
     path("coach/classes/<int:pk>/edit/", coach.class_edit, name="class-edit"),
     path("me/gear/", setup.my_gear, name="setup"),
+    path("me/messages/", messages.my_messages, name="my-messages"),
+    path("unsubscribe/<str:token>/", messages.unsubscribe, name="unsubscribe"),
     path("me/history/", history.history_page, name="history"),
 ]
