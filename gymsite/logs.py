@@ -6,9 +6,9 @@ from typing import Any
 import structlog
 from structlog.typing import EventDict, Processor, WrappedLogger
 
-# An invitation's address is its secret, so it stays out of the log; a page that
-# leads back to it names it quoted, in its query.
-_TOKEN = re.compile(r"((?:/|%2F)join(?:/|%2F))[^/\s?&%]+", re.IGNORECASE)
+# The addresses of an invitation and of a message's end are their own secrets, so they stay
+# out of the log; a page that leads back to one names it quoted, in its query.
+_TOKEN = re.compile(r"((?:/|%2F)(?:join|unsubscribe)(?:/|%2F))[^/\s?&%]+", re.IGNORECASE)
 _EMAIL = re.compile(r"[^\s@\"'<>(),;:]+@[^\s@\"'<>(),;:]+")
 _NOT_LOGGED = ("ip", "user_agent", "email")
 

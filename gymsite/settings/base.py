@@ -148,7 +148,15 @@ CELERY_TASK_EAGER_PROPAGATES = False
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TIMEZONE = "UTC"
-CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {}
+CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
+    # Reminders, Monday's summaries by each member's own clock, and what waited for the
+    # end of quiet hours. One that was not run in time is made up for by the next.
+    "messages": {
+        "task": "scoring.tell_due",
+        "schedule": timedelta(minutes=15),
+        "options": {"expires": 900},
+    },
+}
 
 # --- language and time ------------------------------------------------------
 

@@ -35,6 +35,13 @@ def has_proven_address(*, member: Membership) -> bool:
     return reachable(Membership.objects.filter(pk=member.pk)).exists()
 
 
+def proven_address(*, member: Membership) -> str | None:
+    """Where a member is written to now; ``None`` if they can't be."""
+    found = reachable(Membership.objects.filter(pk=member.pk))
+    address: str | None = found.values_list("user__emailaddress__email", flat=True).first()
+    return address
+
+
 def waiting_messages(*, now: datetime) -> QuerySet[Message]:
     """What is to be sent now, the oldest first."""
     return Message.objects.filter(state=Message.State.WAITING, not_before__lte=now).order_by(
