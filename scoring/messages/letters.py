@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from hashlib import sha256
+from typing import Any
 from urllib.parse import urlsplit
 
 from django.conf import settings
@@ -26,7 +27,20 @@ class Letter:
     lines: tuple[str, ...] = ()
 
 
-def email_of(*, message: Message, letter: Letter, address: str) -> EmailMultiAlternatives:
+class Email(EmailMultiAlternatives):
+    """An e-mail whose headers stay on one line each.
+
+    Folded at 78 signs the long address to stop a message by would stand on a line below its
+    name, which some mail programs don't find; up to 998 are allowed (RFC 5322, 2.1.1).
+    """
+
+    def message(self) -> Any:
+        made = super().message()
+        made.policy = made.policy.clone(max_line_length=998)
+        return made
+
+
+def email_of(*, message: Message, letter: Letter, address: str) -> Email:
     """The e-mail, ready to be sent to an address."""
     kind = MessageKind(message.kind)
     stop = unsubscribe_address(message.member, kind)
@@ -37,7 +51,7 @@ def email_of(*, message: Message, letter: Letter, address: str) -> EmailMultiAlt
         "stop": stop,
         "settings": whole("my-messages"),
     }
-    mail = EmailMultiAlternatives(
+    mail = Email(
         subject=" ".join(letter.subject.split()),
         body=render_to_string("scoring/mail/letter.txt", context),
         to=[address],

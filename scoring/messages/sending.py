@@ -7,14 +7,14 @@ import smtplib
 from collections.abc import Callable
 from datetime import datetime
 
-from django.core.mail import EmailMultiAlternatives, get_connection
+from django.core.mail import get_connection
 
 from scoring.models import Message
 from scoring.selectors.messages import proven_address
 
 from . import outbox
 from .contents import letter_of
-from .letters import email_of
+from .letters import Email, email_of
 
 logger = logging.getLogger(__name__)
 
@@ -86,7 +86,7 @@ def _send_taken(message: Message, clock: Callable[[], datetime]) -> None:
         _close(connection)
 
 
-def _mail(message: Message, now: datetime) -> EmailMultiAlternatives | None:
+def _mail(message: Message, now: datetime) -> Email | None:
     member = message.member
     address = proven_address(member=member)
     if address is None or not outbox.settings_of(member).wants(message.kind):
