@@ -34,8 +34,8 @@ class Email(EmailMultiAlternatives):
     name, which some mail programs don't find; up to 998 are allowed (RFC 5322, 2.1.1).
     """
 
-    def message(self) -> Any:
-        made = super().message()
+    def message(self, **kwargs: Any) -> Any:
+        made = super().message(**kwargs)
         made.policy = made.policy.clone(max_line_length=998)
         return made
 
