@@ -6,9 +6,9 @@ from typing import Any
 import structlog
 from structlog.typing import EventDict, Processor, WrappedLogger
 
-# The address of an invitation or of a calendar is its secret, so it stays out of the
-# log; a page that leads back to it names it quoted, in its query.
-_TOKEN = re.compile(r"((?:/|%2F)(?:join|calendar)(?:/|%2F))[^/\s?&%]+", re.IGNORECASE)
+# The addresses of an invitation, of a calendar and of a message's end are their own
+# secrets, so they stay out of the log; a page that leads back to one names it quoted.
+_TOKEN = re.compile(r"((?:/|%2F)(?:join|calendar|unsubscribe)(?:/|%2F))[^/\s?&%]+", re.IGNORECASE)
 _EMAIL = re.compile(r"[^\s@\"'<>(),;:]+@[^\s@\"'<>(),;:]+")
 _NOT_LOGGED = ("ip", "user_agent", "email")
 

@@ -171,18 +171,18 @@ class Membership(models.Model):
         return self.left_at is None and self.role == Role.OWNER
 
     @property
+    def zone(self) -> zoneinfo.ZoneInfo:
+        """Where their clock stands: their own time zone, else the gym's."""
+        return zoneinfo.ZoneInfo(self.timezone or self.gym.timezone)
+
+    @property
     def is_claimed(self) -> bool:
         return self.user_id is not None
 
     @property
-    def zone(self) -> str:
-        """The time zone their pages are in: their own, else the gym's."""
-        return self.timezone or self.gym.timezone
-
-    @property
     def has_other_zone(self) -> bool:
         """Whether times on their pages are not the gym's own."""
-        return self.zone != self.gym.timezone
+        return self.zone.key != self.gym.timezone
 
 
 class Invitation(models.Model):

@@ -13,7 +13,15 @@ from datetime import datetime, timedelta
 from django.db import transaction
 
 from members import zones
-from members.models import CalendarFeed, Gym, Invitation, Membership, Role, ShownAs, User
+from members.models import (
+    CalendarFeed,
+    Gym,
+    Invitation,
+    Membership,
+    Role,
+    ShownAs,
+    User,
+)
 from members.problems import Refused
 from members.selectors import SPENT, spent
 from members.tokens import hash_token, new_token
@@ -257,6 +265,16 @@ def change_profile(
         membership.timezone = timezone
     membership.save(update_fields=["display_name", "shown_as", "timezone"])
     return membership
+
+
+def change_timezone(*, membership: Membership, timezone: str) -> Membership:
+    """Set somebody's own time zone; an empty text means the gym's."""
+    return change_profile(
+        membership=membership,
+        display_name=membership.display_name,
+        shown_as=membership.shown_as,
+        timezone=timezone.strip(),
+    )
 
 
 def _must_coach(by: Membership) -> None:

@@ -77,3 +77,10 @@ class ScoreAdmin(ReadOnly):
 class RecomputeRunAdmin(ReadOnly):
     list_display = ("streamed_class", "rules_version", "done", "moved", "started_at", "finished_at")
     list_select_related = ("streamed_class__workout",)
+
+
+@admin.register(models.Message)
+class MessageAdmin(ReadOnly):
+    list_display = ("pk", "kind", "member", "state", "not_before", "finished_at", "fault")
+    list_filter = ("state", "kind")
+    list_select_related = ("member",)

@@ -10,3 +10,23 @@ from . import tasks
 def recompute(*, class_id: int) -> None:
     """Recompute a class's board once the current transaction is committed."""
     transaction.on_commit(partial(tasks.recompute.delay, class_id))
+
+
+# Messages: a broker that is away must not break the page that caused one, and what was
+# not told then is found by ``tell_due``. Lambdas, since Django names what failed in its log
+# and a partial has no name.
+
+
+def class_opened(*, class_id: int) -> None:
+    """Tell a gym's members that a class is open."""
+    transaction.on_commit(lambda: tasks.tell_opened.delay(class_id), robust=True)
+
+
+def result_corrected(*, fact_id: int) -> None:
+    """Tell a member that their result was changed, if it was and not by themselves."""
+    transaction.on_commit(lambda: tasks.tell_corrected.delay(fact_id), robust=True)
+
+
+def request_answered(*, request_id: int) -> None:
+    """Tell a member what a coach answered."""
+    transaction.on_commit(lambda: tasks.tell_answered.delay(request_id), robust=True)

@@ -3,6 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
+from .messages import due, sending
 from .models import StreamedClass
 from .services.recompute import recompute_class
 
@@ -14,3 +15,39 @@ def recompute(class_id: int) -> int:
         pk=class_id
     )
     return recompute_class(streamed_class=streamed_class, now=timezone.now()).moved
+
+
+@shared_task(name="scoring.send_message")
+def send_message(pk: int) -> str:
+    """Send one message of the outbox; run twice it is sent once. Returns its state."""
+    return sending.send(pk=pk, clock=timezone.now)
+
+
+def _send(waiting: list[int]) -> int:
+    for pk in waiting:
+        send_message.delay(pk)
+    return len(waiting)
+
+
+@shared_task(name="scoring.tell_opened")
+def tell_opened(class_id: int) -> int:
+    """Tell members that a class is open; returns how many messages are sent now."""
+    return _send(due.opened(class_id=class_id, now=timezone.now()))
+
+
+@shared_task(name="scoring.tell_corrected")
+def tell_corrected(fact_id: int) -> int:
+    """Tell a member that a coach changed their result."""
+    return _send(due.corrected(fact_id=fact_id, now=timezone.now()))
+
+
+@shared_task(name="scoring.tell_answered")
+def tell_answered(request_id: int) -> int:
+    """Tell a member that their request was answered."""
+    return _send(due.answered(request_id=request_id, now=timezone.now()))
+
+
+@shared_task(name="scoring.tell_due")
+def tell_due() -> int:
+    """Send reminders, weekly summaries, what was missed and what waited until now."""
+    return _send(due.everything(now=timezone.now()))

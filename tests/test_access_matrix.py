@@ -12,7 +12,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
-from scoring.models import ChangeRequest
+from scoring.messages.links import unsubscribe_token
+from scoring.models import ChangeRequest, MessageKind
 from scoring.services.classes import close_class
 
 from .conftest import NOW
@@ -46,6 +47,8 @@ TABLE = {
     "history": (GET, "members"),
     "progress": (GET, "members"),
     "setup": (GET, "members"),
+    "my-messages": (GET, "members"),
+    "unsubscribe": (GET, "all"),
     "member-list": (GET, "any coach"),
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
@@ -66,6 +69,7 @@ TABLE = {
     "api-gear": (GET, "members"),
     "api-progress": (GET, "members"),
     "api-result-after": (GET, "owner of the result"),
+    "api-messages": (GET, "members"),
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),
@@ -158,6 +162,8 @@ def address(name, scene):
         keys["pk"] = scene["request"].pk
     if name == "calendar-feed":
         keys["token"] = scene["calendar"]
+    if name == "unsubscribe":
+        keys["token"] = unsubscribe_token(scene["people"].ana, MessageKind.OPENED)
     if name == "api-results":
         keys["pk"] = scene["class"].pk
     if name == "api-member":

@@ -24,6 +24,8 @@ DEBUG = env.bool("DEBUG", default=False)
 # Only good enough on loopback; production.py refuses to start with it.
 SECRET_KEY = env.str("SECRET_KEY", default="for-a-site-on-your-own-machine-only")
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+# Mail has no request to tell where the site is.
+SITE_URL = env.str("SITE_URL", default="http://127.0.0.1:8000")
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 
 INSTALLED_APPS = [
@@ -146,7 +148,15 @@ CELERY_TASK_EAGER_PROPAGATES = False
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TIMEZONE = "UTC"
-CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {}
+CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
+    # Reminders, Monday's summaries by each member's own clock, and what waited for the
+    # end of quiet hours. One that was not run in time is made up for by the next.
+    "messages": {
+        "task": "scoring.tell_due",
+        "schedule": timedelta(minutes=15),
+        "options": {"expires": 900},
+    },
+}
 
 # --- language and time ------------------------------------------------------
 
@@ -219,6 +229,8 @@ ALLAUTH_TRUSTED_PROXY_COUNT = env.int("TRUSTED_PROXIES", default=0)
 
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)
+# Seconds; a mail server that is silent for longer must not hold a worker.
+EMAIL_TIMEOUT = 30
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default="gym@localhost")
 
 # --- what a browser may load ------------------------------------------------

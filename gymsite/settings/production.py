@@ -3,13 +3,18 @@
 from django.core.exceptions import ImproperlyConfigured
 
 from gymsite.settings.base import *  # noqa: F403
-from gymsite.settings.base import SECRET_KEY, env
+from gymsite.settings.base import ALLOWED_HOSTS, SECRET_KEY, env
 
 if len(SECRET_KEY) < 40 or SECRET_KEY.startswith("for-a-site"):
     raise ImproperlyConfigured(
         "Set SECRET_KEY to at least 40 random characters, for example with: "
         "python -c 'import secrets; print(secrets.token_urlsafe(50))'"
     )
+
+# What stands in mails leads here; a message is stopped by one click over TLS only (RFC 8058).
+SITE_URL = env.str("SITE_URL", default=f"https://{ALLOWED_HOSTS[0].lstrip('.')}")
+if not SITE_URL.startswith("https://"):
+    raise ImproperlyConfigured("Set SITE_URL to the address of the site, with https://.")
 
 DEBUG = False
 WHITENOISE_USE_FINDERS = False

@@ -21,7 +21,7 @@ from members.api.base import (
     paged,
 )
 from members.models import Membership
-from scoring import access
+from scoring import access, enqueue
 from scoring.models import StreamedClass
 from scoring.problems import Refused, refuse
 from scoring.selectors.classes import class_for, classes_for, logged_and_missing
@@ -166,7 +166,9 @@ class Open(_Change):
     )
     def post(self, request: Request, pk: int) -> Response:
         """Let members see the class and log."""
-        return self._done(pk)
+        answer = self._done(pk)
+        enqueue.class_opened(class_id=pk)
+        return answer
 
 
 class Close(_Change):

@@ -15,6 +15,7 @@ from rest_framework.response import Response
 from members.api.base import REFUSED, Asked, MemberView, page_of, paged
 from members.models import Membership
 from members.selectors import members_of
+from scoring import enqueue
 from scoring.models import Result
 from scoring.problems import Refused, refuse
 from scoring.selectors.requests import pain_of
@@ -106,6 +107,8 @@ class Results(MemberView):
                 # 422 for a key that came with something else: the IETF's draft of the header.
                 raise Refused(*refused.items) from None
             raise
+        if done.fact.entered_by_id != done.result.member_id:
+            enqueue.result_corrected(fact_id=done.fact.pk)
         answer = _opened(self.viewer, done.result.pk) | {
             "created": done.created,
             "replayed": done.replayed,
@@ -151,13 +154,14 @@ class Corrections(MemberView):
         self.demand_coach()
         found = _found(self.viewer, pk)
         sent = self.read(shapes.CorrectionIn)
-        correct_result(
+        fact = correct_result(
             result=found,
             by=self.viewer,
             data=result_input(sent),
             reason=sent["reason"],
             now=timezone.now(),
         )
+        enqueue.result_corrected(fact_id=fact.pk)
         return Response(_opened(self.viewer, pk), status=201)
 
 
@@ -175,12 +179,14 @@ class Withdrawal(MemberView):
         """Take a result off the board; it stays on record. One's own while the class is
         open, coaches any with a reason."""
         found = _found(self.viewer, pk)
-        withdraw_result(
+        fact = withdraw_result(
             result=found,
             by=self.viewer,
             reason=self.read(shapes.ReasonIn)["reason"],
             now=timezone.now(),
         )
+        if fact.entered_by_id != found.member_id:
+            enqueue.result_corrected(fact_id=fact.pk)
         return Response(_opened(self.viewer, pk))
 
 

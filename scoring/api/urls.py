@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import boards, classes, progress, requests, results, setups, workouts
+from . import boards, classes, messages, progress, requests, results, setups, workouts
 
 urlpatterns = [
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
@@ -27,5 +27,6 @@ urlpatterns = [
     path("results/<int:pk>/withdrawal/", results.Withdrawal.as_view(), name="api-withdraw"),
     path("me/gear/", setups.MySetup.as_view(), name="api-gear"),
     path("me/progress/", progress.Progress.as_view(), name="api-progress"),
+    path("me/messages/", messages.MyMessages.as_view(), name="api-messages"),
     path("me/history/", results.History.as_view(), name="api-history"),
 ]

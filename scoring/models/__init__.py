@@ -4,6 +4,7 @@ members told of themselves."""
 from .classes import State, StreamedClass
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
+from .messages import Message, MessageKind, MessageSettings
 from .pains import Pain
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
@@ -15,6 +16,9 @@ __all__ = [
     "ChangeRequest",
     "CreditTableVersion",
     "Fact",
+    "Message",
+    "MessageKind",
+    "MessageSettings",
     "Pain",
     "RecomputeRun",
     "Result",

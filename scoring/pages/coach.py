@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from members.models import Membership
 from members.selectors import members_of
-from scoring import access
+from scoring import access, enqueue
 from scoring.core.marks import examples
 from scoring.core.prescription import clock_text
 from scoring.mapping import course_of
@@ -227,6 +227,7 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
     act = post.get("act", "")
     if act == "open":
         open_class(streamed_class=streamed, by=viewer, now=now)
+        enqueue.class_opened(class_id=streamed.pk)
         return "The class is open: members see it and can log."
     if act == "close":
         close_class(streamed_class=streamed, by=viewer, now=now)
@@ -245,7 +246,7 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
         member = members_of(streamed.gym).filter(pk=int(asked) if is_key(asked) else 0).first()
         if member is None:
             raise refuse("member", "Choose whose result it is.", "Pick a name from the list.")
-        submit_result(
+        done = submit_result(
             streamed_class=streamed,
             member=member,
             entered_by=viewer,
@@ -254,13 +255,16 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
             now=now,
             reason=reason,
         )
+        enqueue.result_corrected(fact_id=done.fact.pk)
         return f"Logged for {member.display_name}."
     result = _result(viewer, streamed, post.get("result", ""))
     if act == "correct":
-        correct_result(result=result, by=viewer, data=data, reason=reason, now=now)
+        fact = correct_result(result=result, by=viewer, data=data, reason=reason, now=now)
+        enqueue.result_corrected(fact_id=fact.pk)
         return f"Corrected for {result.member.display_name}; both stay on record."
     if act == "withdraw":
-        withdraw_result(result=result, by=viewer, reason=reason, now=now)
+        fact = withdraw_result(result=result, by=viewer, reason=reason, now=now)
+        enqueue.result_corrected(fact_id=fact.pk)
         return f"{result.member.display_name}'s result is off the board; it stays on record."
     raise refuse("act", "That button is not known.", "Reload the page.")
 

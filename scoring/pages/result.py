@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from members.models import Membership
-from scoring import access
+from scoring import access, enqueue
 from scoring.core.body import advice
 from scoring.core.figures import figure
 from scoring.mapping import core_result, course_of
@@ -101,7 +101,7 @@ def withdraw(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """Take one's own result off the board; its facts stay."""
     result = _found(viewer, pk)
     try:
-        withdraw_result(
+        fact = withdraw_result(
             result=result,
             by=viewer,
             reason=request.POST.get("reason", ""),
@@ -111,5 +111,7 @@ def withdraw(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
         for item in refusal.items:
             messages.error(request, f"{item.problem} {item.suggestion}".strip())
     else:
+        if viewer.pk != result.member_id:
+            enqueue.result_corrected(fact_id=fact.pk)
         messages.success(request, "It is off the board. You can log again while the class is open.")
     return redirect("result", pk=pk)

@@ -11,6 +11,7 @@ from . import (
     history,
     home,
     log,
+    messages,
     progress,
     result,
     setup,
@@ -38,5 +39,7 @@ urlpatterns = [
     path("coach/classes/<int:pk>/edit/", coach.class_edit, name="class-edit"),
     path("me/gear/", setup.my_gear, name="setup"),
     path("me/progress/", progress.progress_page, name="progress"),
+    path("me/messages/", messages.my_messages, name="my-messages"),
+    path("unsubscribe/<str:token>/", messages.unsubscribe, name="unsubscribe"),
     path("me/history/", history.history_page, name="history"),
 ]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from zoneinfo import ZoneInfo
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -21,7 +19,7 @@ from .viewer import members_only
 def week(request: HttpRequest, viewer: Membership) -> HttpResponse:
     """Today and the next seven days."""
     now = timezone.now()
-    days = week_ahead(viewer=viewer, zone=ZoneInfo(viewer.zone), now=now)
+    days = week_ahead(viewer=viewer, zone=viewer.zone, now=now)
     told = [
         {
             "date": day.date,
@@ -37,5 +35,5 @@ def week(request: HttpRequest, viewer: Membership) -> HttpResponse:
         }
         for day in days
     ]
-    today = now.astimezone(ZoneInfo(viewer.zone)).date()
+    today = now.astimezone(viewer.zone).date()
     return render(request, "scoring/week.html", {"days": told, "today": today})

@@ -64,6 +64,11 @@ def logged_and_missing(
     there = {result.member_id for result in logged}
     members = Membership.objects.filter(gym=streamed_class.gym_id, left_at__isnull=True)
     missing = [m for m in members.order_by("display_name", "pk") if m.pk not in there]
+    return Attendance(logged, missing, usual_members(streamed_class))
+
+
+def usual_members(streamed_class: StreamedClass) -> frozenset[int]:
+    """Who logged in at least three of the gym's last six classes before this one."""
     recent = list(
         StreamedClass.objects.filter(
             gym=streamed_class.gym_id, starts_at__lt=streamed_class.starts_at
@@ -79,7 +84,7 @@ def logged_and_missing(
         .filter(times__gte=3)
         .values_list("member", flat=True)
     )
-    return Attendance(logged, missing, frozenset(usual))
+    return frozenset(usual)
 
 
 def result_in(*, streamed_class: StreamedClass, member: Membership | None) -> Result | None:

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('scoring', '0003_pains_and_requests'),
+        ('scoring', '0004_messages'),
     ]
 
     operations = [
