@@ -291,6 +291,8 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
     "COMPONENT_SPLIT_REQUEST": True,
+    # One name for choices that several fields share.
+    "ENUM_NAME_OVERRIDES": {"ShownAsEnum": "members.models.ShownAs"},
     "POSTPROCESSING_HOOKS": [
         "drf_standardized_errors.openapi_hooks.postprocess_schema_enums",
         "gymsite.schema.problems_everywhere",
