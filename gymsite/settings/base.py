@@ -146,7 +146,10 @@ CELERY_TASK_EAGER_PROPAGATES = False
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TIMEZONE = "UTC"
-CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {}
+CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
+    # Seconds. Without a broker, manage.py erase_due does the same from a timer.
+    "erase-due": {"task": "scoring.erase_due", "schedule": 3600.0},
+}
 
 # --- language and time ------------------------------------------------------
 

@@ -5,6 +5,7 @@ from .classes import State, StreamedClass
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .pains import Pain
+from .privacy import DataExport, Erasure
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
 from .scores import Score
@@ -14,6 +15,8 @@ from .workouts import Workout
 __all__ = [
     "ChangeRequest",
     "CreditTableVersion",
+    "DataExport",
+    "Erasure",
     "Fact",
     "Pain",
     "RecomputeRun",
