@@ -294,8 +294,11 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
     "COMPONENT_SPLIT_REQUEST": True,
-    # One name for choices that several fields share.
-    "ENUM_NAME_OVERRIDES": {"ShownAsEnum": "members.models.ShownAs"},
+    # One name for choices that several fields share, two for two of the same name.
+    "ENUM_NAME_OVERRIDES": {
+        "ShownAsEnum": "members.models.ShownAs",
+        "ExportStateEnum": "scoring.api.shapes_privacy.EXPORT_STATES",
+    },
     "POSTPROCESSING_HOOKS": [
         "drf_standardized_errors.openapi_hooks.postprocess_schema_enums",
         "gymsite.schema.problems_everywhere",

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import boards, classes, results, setups, workouts
+from . import boards, classes, privacy, results, setups, workouts
 
 urlpatterns = [
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
@@ -23,5 +23,9 @@ urlpatterns = [
     path("results/<int:pk>/corrections/", results.Corrections.as_view(), name="api-correct"),
     path("results/<int:pk>/withdrawal/", results.Withdrawal.as_view(), name="api-withdraw"),
     path("me/gear/", setups.MySetup.as_view(), name="api-gear"),
+    path("me/privacy/", privacy.Privacy.as_view(), name="api-privacy"),
+    path("me/export/", privacy.Export.as_view(), name="api-export"),
+    path("me/export/<str:token>/", privacy.ExportFile.as_view(), name="api-export-file"),
+    path("me/erasure/", privacy.ErasureOne.as_view(), name="api-erasure"),
     path("me/history/", results.History.as_view(), name="api-history"),
 ]

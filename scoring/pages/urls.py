@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import board, class_page, coach, history, home, log, result, setup
+from . import board, class_page, coach, history, home, log, privacy, result, setup
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -21,5 +21,10 @@ urlpatterns = [
     path("coach/classes/<int:pk>/", coach.class_manage, name="class-manage"),
     path("coach/classes/<int:pk>/edit/", coach.class_edit, name="class-edit"),
     path("me/gear/", setup.my_gear, name="setup"),
+    path("me/privacy/", privacy.privacy, name="privacy"),
+    path("me/export/", privacy.export, name="export"),
+    path("me/export/<str:token>/", privacy.export_file, name="export-file"),
+    path("me/leave/", privacy.leave, name="leave"),
+    path("me/erase/", privacy.erase_me, name="erase-me"),
     path("me/history/", history.history_page, name="history"),
 ]

@@ -24,7 +24,6 @@ import logging
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import partial
 from typing import Any
 
 from django.contrib.admin.models import LogEntry
@@ -102,7 +101,7 @@ def erase(*, pk: int, now: datetime) -> bool:
         _erase_account(user, own)
         for membership in own:
             _erase_name(membership, now=now)
-        transaction.on_commit(partial(_tell, email, results), robust=True)
+        transaction.on_commit(lambda: _tell(email, results), robust=True)
     return True
 
 

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django.core.mail import send_mail
 from django.db import IntegrityError, transaction
 from django.template.loader import render_to_string
+from django.urls import reverse
 
 from members.leaving import all_memberships, gyms_without_another_owner
 from members.models import Gym, User
@@ -78,7 +79,8 @@ def tell_asked(*, pk: int, site: str) -> bool:
     row = Erasure.objects.select_related("user").filter(pk=pk).first()
     if row is None:
         return False
-    told = {"address": f"{site.rstrip('/')}/me/erase/", "due": row.due_at, "results": row.results}
+    address = site.rstrip("/") + reverse("erase-me")
+    told = {"address": address, "due": row.due_at, "results": row.results}
     send_mail(
         "You asked to be erased",
         render_to_string("scoring/email/erasure_asked.txt", told),

@@ -8,12 +8,12 @@ copy as ready, and asking again makes a new one with a new link.
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from functools import partial
 
 from django.core.mail import send_mail
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.template.loader import render_to_string
+from django.urls import reverse
 
 from members.models import User
 from members.tokens import hash_token, new_token
@@ -73,13 +73,13 @@ def make_export(*, pk: int, now: datetime) -> bool:
         row.save()
         _drop(DataExport.objects.filter(user=row.user, state=State.READY).exclude(pk=pk))
         # Mail that can't be sent is logged; the copy is there all the same.
-        transaction.on_commit(partial(_tell, row, token), robust=True)
+        transaction.on_commit(lambda: _tell(row, token), robust=True)
     return True
 
 
 def _tell(row: DataExport, token: str) -> None:
     told = {
-        "address": f"{row.site}/me/export/{token}/",
+        "address": row.site + reverse("export-file", args=[token]),
         "days": KEPT_DAYS,
         "until": row.expires_at,
     }
@@ -96,6 +96,14 @@ def archive_for(*, user: User, token: str, now: datetime) -> DataExport | None:
     return DataExport.objects.filter(
         user=user, state=State.READY, expires_at__gt=now, token_hash=hash_token(token)
     ).first()
+
+
+def latest_export(*, user: User, now: datetime) -> DataExport | None:
+    """The copy asked for last, without its bytes, as it is now."""
+    row = DataExport.objects.filter(user=user).defer("archive").first()
+    if row and row.expires_at and row.expires_at <= now:
+        row.state = State.EXPIRED
+    return row
 
 
 def drop_expired(*, now: datetime) -> int:
