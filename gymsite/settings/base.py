@@ -297,6 +297,7 @@ SPECTACULAR_SETTINGS = {
     # One name for choices that several fields share, two for two of the same name.
     "ENUM_NAME_OVERRIDES": {
         "ShownAsEnum": "members.models.ShownAs",
+        "StateEnum": "scoring.models.State",
         "ExportStateEnum": "scoring.api.shapes_privacy.EXPORT_STATES",
     },
     "POSTPROCESSING_HOOKS": [

@@ -141,6 +141,11 @@ def test_the_page_shows_the_lines_in_plain_words(client, people, shown_as):
         assert line.what in page and line.who in page and line.more in page
 
 
+def stands_in(text, told):
+    # Whole words: random tokens hold any four digits now and then.
+    return re.search(rf"(?<![A-Za-z0-9]){re.escape(text)}(?![A-Za-z0-9])", told) is not None
+
+
 def may_read(secret, who, shown_as):
     if who == "ana":
         return True
@@ -181,7 +186,7 @@ def test_at_no_address_does_a_private_thing_reach_whom_it_must_not(people, who, 
                 told = answer.content.decode("utf-8", "replace") + str(answer.headers)
                 transaction.set_rollback(True)
             for secret, text in PLANTED.items():
-                if text in told:
+                if stands_in(text, told):
                     found.add(secret)
                     if not may_read(secret, who, shown_as):
                         leaks.append((name, asked, secret))
@@ -210,7 +215,8 @@ def test_no_email_to_somebody_else_has_anything_of_hers(
     assert mail.outbox
     for letter in mail.outbox:
         assert letter.to == [getattr(people, who).user.email]
-        assert not any(text in letter.body + letter.subject for text in PLANTED.values())
+        told = letter.body + letter.subject
+        assert not any(stands_in(text, told) for text in PLANTED.values())
 
 
 def test_leaving_and_being_erased_by_the_pages(client, people, django_capture_on_commit_callbacks):
