@@ -15,7 +15,7 @@ from django.db.models.deletion import CASCADE
 from members.bodies import save_body
 from members.models import Body, Membership, User
 from members.services import change_role
-from scoring import boards
+from scoring import boards, tasks
 from scoring.boards import RedisBoards
 from scoring.models import (
     ChangeRequest,
@@ -286,3 +286,15 @@ def test_nothing_else_goes_around_the_lock_on_facts():
         if any(way in path.read_text(encoding="utf-8") for way in ways)
     }
     assert found <= {"scoring/services/erasing.py", "gymsite/health.py"}
+
+
+def test_the_hourly_task_erases_and_drops_copies_and_can_be_run_again(people):
+    Erasure.objects.create(user=people.ana.user, results="gone", due_at=NOW - timedelta(days=400))
+    row = ask_export(user=people.ben.user, site="http://x", now=NOW - timedelta(days=400))
+    make_export(pk=row.pk, now=NOW - timedelta(days=400))
+    assert tasks.erase_due() == 1
+    row.refresh_from_db()
+    assert row.state == "expired" and bytes(row.archive) == b""
+    assert tasks.erase_due() == 0
+    beat = {job["task"] for job in settings.CELERY_BEAT_SCHEDULE.values()}
+    assert tasks.erase_due.name in beat
