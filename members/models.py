@@ -85,6 +85,12 @@ def check_timezone(value: str) -> None:
         ) from error
 
 
+class ShownAs(models.TextChoices):
+    NAME = "name", "my name"
+    INITIALS = "initials", "my initials"
+    UNNAMED = "unnamed", "no name"
+
+
 class Gym(models.Model):
     """A place with classes of its own; nobody sees into another one."""
 
@@ -92,7 +98,21 @@ class Gym(models.Model):
     slug = models.SlugField(max_length=60, unique=True)
     timezone = models.CharField(max_length=64, default="UTC", validators=[check_timezone])
     is_demo = models.BooleanField("holds invented data", default=False)
+    shown_as_default = models.CharField(
+        "how new members are shown on boards",
+        max_length=8,
+        choices=ShownAs,
+        default=ShownAs.NAME,
+    )
     created_at = models.DateTimeField(default=now)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(shown_as_default__in=("name", "initials", "unnamed")),
+                name="gym_shown_as_default",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -102,12 +122,6 @@ class Role(models.TextChoices):
     MEMBER = "member", "member"
     COACH = "coach", "coach"
     OWNER = "owner", "owner"
-
-
-class ShownAs(models.TextChoices):
-    NAME = "name", "my name"
-    INITIALS = "initials", "my initials"
-    UNNAMED = "unnamed", "no name"
 
 
 class Membership(models.Model):
@@ -122,7 +136,6 @@ class Membership(models.Model):
     shown_as = models.CharField(
         "how others see me on a board", max_length=8, choices=ShownAs, default=ShownAs.NAME
     )
-    year_of_birth = models.PositiveSmallIntegerField(null=True, blank=True)
     timezone = models.CharField(
         "my own time zone",
         max_length=64,
@@ -150,11 +163,6 @@ class Membership(models.Model):
                 name="membership_shown_as",
             ),
             models.CheckConstraint(condition=~Q(display_name=""), name="membership_named"),
-            models.CheckConstraint(
-                condition=Q(year_of_birth__isnull=True)
-                | Q(year_of_birth__gte=1900, year_of_birth__lte=2200),
-                name="membership_year_of_birth",
-            ),
         ]
         indexes = [models.Index(fields=("gym", "display_name"), name="membership_gym_name")]
 
@@ -183,6 +191,35 @@ class Membership(models.Model):
     def has_other_zone(self) -> bool:
         """Whether times on their pages are not the gym's own."""
         return self.zone.key != self.gym.timezone
+
+
+class Body(models.Model):
+    """What a member told of their body, each part or none of it.
+
+    For their own eyes only: coaches, admin pages and whatever others can fetch never show
+    it. ``weight`` is in kilograms. ``members/bodies.py`` is the only way to it.
+    """
+
+    membership = models.OneToOneField(Membership, on_delete=models.CASCADE, related_name="body")
+    year_of_birth = models.PositiveSmallIntegerField(null=True, blank=True)
+    weight = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(year_of_birth__isnull=True)
+                | Q(year_of_birth__gte=1900, year_of_birth__lte=2200),
+                name="body_year_of_birth",
+            ),
+            models.CheckConstraint(
+                condition=Q(weight__isnull=True) | Q(weight__gte=20, weight__lte=400),
+                name="body_weight",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        # Neither figure, so that no list or log shows one by accident.
+        return f"body of {self.membership_id}"
 
 
 class Invitation(models.Model):

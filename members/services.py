@@ -75,7 +75,10 @@ def add_member(*, by: Membership, display_name: str, now: datetime) -> Membershi
     """Enter somebody without an account, who may claim the entry later."""
     _must_coach(by)
     return Membership.objects.create(
-        gym=by.gym, display_name=clean_name(display_name), joined_at=now
+        gym=by.gym,
+        display_name=clean_name(display_name),
+        shown_as=by.gym.shown_as_default,
+        joined_at=now,
     )
 
 
@@ -147,7 +150,12 @@ def accept_invitation(*, token: str, user: User, display_name: str, now: datetim
             joined, _ = Membership.objects.get_or_create(
                 gym=invitation.gym,
                 user=user,
-                defaults={"display_name": name, "role": invitation.role, "joined_at": now},
+                defaults={
+                    "display_name": name,
+                    "role": invitation.role,
+                    "shown_as": invitation.gym.shown_as_default,
+                    "joined_at": now,
+                },
             )
         invitation.uses += 1
         invitation.save(update_fields=["uses"])

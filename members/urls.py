@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from members import pages
+from members import pages, pages_own
 
 urlpatterns = [
     path("join/<str:token>/", pages.join, name="join"),
@@ -10,6 +10,8 @@ urlpatterns = [
     path("me/devices/", pages.device_list, name="device-list"),
     path("me/calendar/", pages.calendar, name="calendar"),
     path("me/gym/", pages.choose_gym, name="gym-choose"),
+    path("me/body/", pages_own.my_body, name="body"),
+    path("coach/gym/", pages_own.gym_settings, name="gym-settings"),
     path("coach/members/", pages.member_list, name="member-list"),
     # The library of accounts has pages about passwords; here is nothing to them.
     path("accounts/password/<path:rest>", pages.no_passwords),

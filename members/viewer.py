@@ -10,7 +10,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 
-from members.models import Membership
+from members.models import Membership, User
 from members.selectors import current_membership
 
 P = ParamSpec("P")
@@ -46,3 +46,17 @@ def coaches_only(page: Page[P]) -> Callable[Concatenate[HttpRequest, P], HttpRes
         return page(request, viewer, *args, **kwargs)
 
     return members_only(guarded)
+
+
+def signed_in(
+    page: Callable[Concatenate[HttpRequest, User, P], HttpResponse],
+) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
+    """Hand the account to a page that also those have who left every gym."""
+
+    @wraps(page)
+    def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        if not isinstance(request.user, User):
+            return redirect_to_login(request.get_full_path())
+        return page(request, request.user, *args, **kwargs)
+
+    return guarded

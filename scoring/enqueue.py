@@ -30,3 +30,13 @@ def result_corrected(*, fact_id: int) -> None:
 def request_answered(*, request_id: int) -> None:
     """Tell a member what a coach answered."""
     transaction.on_commit(lambda: tasks.tell_answered.delay(request_id), robust=True)
+
+
+def make_export(*, pk: int) -> None:
+    """Make a copy of somebody's data once the asking is committed."""
+    transaction.on_commit(partial(tasks.make_export.delay, pk))
+
+
+def tell_erasure_asked(*, pk: int, site: str) -> None:
+    """Tell somebody by e-mail, once it is committed, that they asked to be erased."""
+    transaction.on_commit(partial(tasks.tell_erasure_asked.delay, pk, site))

@@ -5,6 +5,8 @@ from django.utils import timezone
 
 from .messages import due, sending
 from .models import StreamedClass
+from .services import erasures, exporting
+from .services.erasing import erase_due as erase_all_due
 from .services.recompute import recompute_class
 
 
@@ -51,3 +53,23 @@ def tell_answered(request_id: int) -> int:
 def tell_due() -> int:
     """Send reminders, weekly summaries, what was missed and what waited until now."""
     return _send(due.everything(now=timezone.now()))
+
+
+@shared_task(name="scoring.make_export")
+def make_export(pk: int) -> bool:
+    """Make a copy of somebody's data and send its link; one that is made is left alone."""
+    return exporting.make_export(pk=pk, now=timezone.now())
+
+
+@shared_task(name="scoring.tell_erasure_asked")
+def tell_erasure_asked(pk: int, site: str) -> bool:
+    """Tell by e-mail that an erasure was asked for, unless it was taken back."""
+    return erasures.tell_asked(pk=pk, site=site)
+
+
+@shared_task(name="scoring.erase_due")
+def erase_due() -> int:
+    """Erase who asked for it and whose days of grace are over; drop copies that ran out."""
+    now = timezone.now()
+    exporting.drop_expired(now=now)
+    return len(erase_all_due(now=now).erased)

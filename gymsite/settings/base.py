@@ -156,6 +156,8 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": timedelta(minutes=15),
         "options": {"expires": 900},
     },
+    # Seconds. Without a broker, manage.py erase_due does the same from a timer.
+    "erase-due": {"task": "scoring.erase_due", "schedule": 3600.0},
 }
 
 # --- language and time ------------------------------------------------------
@@ -303,6 +305,12 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
     "COMPONENT_SPLIT_REQUEST": True,
+    # One name for choices that several fields share, two for two of the same name.
+    "ENUM_NAME_OVERRIDES": {
+        "ShownAsEnum": "members.models.ShownAs",
+        "StateEnum": "scoring.models.State",
+        "ExportStateEnum": "scoring.api.shapes_privacy.EXPORT_STATES",
+    },
     "POSTPROCESSING_HOOKS": [
         "drf_standardized_errors.openapi_hooks.postprocess_schema_enums",
         "gymsite.schema.problems_everywhere",

@@ -2,11 +2,14 @@
 
 from django.urls import path
 
-from . import calendar, views
+from . import calendar, own, views
 
 urlpatterns = [
     path("me/", views.Me.as_view(), name="api-me"),
     path("me/calendar/", calendar.Calendar.as_view(), name="api-calendar"),
+    path("me/body/", own.MyBody.as_view(), name="api-body"),
+    path("me/leave/", own.Leave.as_view(), name="api-leave"),
+    path("gym/", own.GymSettings.as_view(), name="api-gym"),
     path("members/", views.Members.as_view(), name="api-members"),
     path("members/<int:pk>/", views.Member.as_view(), name="api-member"),
     path("invitations/", views.Invitations.as_view(), name="api-invitations"),

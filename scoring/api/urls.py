@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from . import boards, classes, messages, progress, requests, results, setups, workouts
+from . import (
+    boards,
+    classes,
+    messages,
+    privacy,
+    progress,
+    requests,
+    results,
+    setups,
+    workouts,
+)
 
 urlpatterns = [
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
@@ -28,5 +38,9 @@ urlpatterns = [
     path("me/gear/", setups.MySetup.as_view(), name="api-gear"),
     path("me/progress/", progress.Progress.as_view(), name="api-progress"),
     path("me/messages/", messages.MyMessages.as_view(), name="api-messages"),
+    path("me/privacy/", privacy.Privacy.as_view(), name="api-privacy"),
+    path("me/export/", privacy.Export.as_view(), name="api-export"),
+    path("me/export/<str:token>/", privacy.ExportFile.as_view(), name="api-export-file"),
+    path("me/erasure/", privacy.ErasureOne.as_view(), name="api-erasure"),
     path("me/history/", results.History.as_view(), name="api-history"),
 ]

@@ -6,6 +6,7 @@ from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .messages import Message, MessageKind, MessageSettings
 from .pains import Pain
+from .privacy import DataExport, Erasure
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
 from .scores import Score
@@ -15,6 +16,8 @@ from .workouts import Workout
 __all__ = [
     "ChangeRequest",
     "CreditTableVersion",
+    "DataExport",
+    "Erasure",
     "Fact",
     "Message",
     "MessageKind",

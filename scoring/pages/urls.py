@@ -12,6 +12,7 @@ from . import (
     home,
     log,
     messages,
+    privacy,
     progress,
     result,
     setup,
@@ -41,5 +42,10 @@ urlpatterns = [
     path("me/progress/", progress.progress_page, name="progress"),
     path("me/messages/", messages.my_messages, name="my-messages"),
     path("unsubscribe/<str:token>/", messages.unsubscribe, name="unsubscribe"),
+    path("me/privacy/", privacy.privacy, name="privacy"),
+    path("me/export/", privacy.export, name="export"),
+    path("me/export/<str:token>/", privacy.export_file, name="export-file"),
+    path("me/leave/", privacy.leave, name="leave"),
+    path("me/erase/", privacy.erase_me, name="erase-me"),
     path("me/history/", history.history_page, name="history"),
 ]

@@ -11,6 +11,7 @@ from django.db import connection
 from members.models import Membership, Role
 from scoring import access, boards
 from scoring.boards import View
+from scoring.core.cells import escape_formula
 from scoring.models import StreamedClass
 
 from .board_rows import BoardRow, ends, ordered, position, rows_of
@@ -156,8 +157,3 @@ def export_rows(
         }
         for row in rows_of(streamed_class, viewer, scores, standings, start=0)
     ]
-
-
-def escape_formula(text: str) -> str:
-    """Text that a spreadsheet shows and never runs (OWASP ASVS 5.0.0, 1.2.10)."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r", "\0") else text

@@ -21,7 +21,7 @@ def test_a_member_is_added_there(client, people):
     client.force_login(boss, backend="django.contrib.auth.backends.ModelBackend")
     sent = {
         "gym": people.gym.pk, "display_name": "New Nia", "role": "member", "shown_as": "name",
-        "joined_at_0": "2026-11-24", "joined_at_1": "18:30:00", "user": "", "year_of_birth": "",
+        "joined_at_0": "2026-11-24", "joined_at_1": "18:30:00", "user": "",
         "left_at_0": "", "left_at_1": "",
     }  # fmt: skip
     assert client.post("/admin/members/membership/add/", sent).status_code == 302

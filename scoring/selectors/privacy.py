@@ -1,0 +1,79 @@
+"""Who can see what of a member, in plain words. ``access.py`` decides; this tells.
+
+A test asks the gates themselves for every line, so that none can say what isn't so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from members.models import Membership, ShownAs
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """``what`` of a member is seen, by ``classmates`` (members of the gym) and ``coaches``
+    (owners too). Somebody outside the gym sees nothing of all."""
+
+    key: str
+    what: str
+    classmates: bool
+    coaches: bool
+    more: str = ""
+
+    @property
+    def who(self) -> str:
+        if self.classmates:
+            return "Your class-mates and your coaches"
+        return "You and your coaches" if self.coaches else "You alone"
+
+
+_NAMED = {
+    ShownAs.NAME: "On boards class-mates see it in full.",
+    ShownAs.INITIALS: "On boards class-mates see your initials, not your name.",
+    ShownAs.UNNAMED: "On boards class-mates see “a member” in its place.",
+}
+
+
+def who_sees(member: Membership) -> list[Line]:
+    """Every kind of thing kept of a member, and who sees it as they have it set now."""
+    shown_as = ShownAs(member.shown_as)
+    is_unnamed = shown_as is ShownAs.UNNAMED
+    lines = [
+        Line("name", "Your name", shown_as is ShownAs.NAME, True, _NAMED[shown_as]),
+        Line(
+            "result",
+            "Your mark and your place on a board",
+            True,
+            True,
+            "Also without a name you are counted, so that the places of all are right.",
+        ),
+        Line(
+            "opened",
+            "Your result opened up: options, every set",
+            not is_unnamed,
+            True,
+            "Without a name it can't be opened by class-mates." if is_unnamed else "",
+        ),
+        Line("note", "Your notes to the coach", False, True),
+        Line("effort", "How hard it was for you", False, True),
+        Line("corrections", "Corrections of your results, and why", False, True),
+        Line("history", "Your history and progress", False, True),
+        Line("pain", "What you said hurts", False, True),
+        Line("requests", "What you asked your coach to change", False, True),
+        Line("gear", "Your gear and usual options", False, True, "They plan classes with it."),
+        Line("year_of_birth", "Your year of birth", False, False),
+        Line("weight", "Your body weight", False, False),
+        Line("email", "Your e-mail address", False, False, "It is how you sign in."),
+    ]
+    if member.is_coach:
+        lines.append(
+            Line(
+                "coaching",
+                "Your name on classes you give and corrections you make",
+                True,
+                True,
+                "Whatever you chose for boards.",
+            )
+        )
+    return lines

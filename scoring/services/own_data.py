@@ -1,0 +1,205 @@
+"""All that is kept of somebody, as tables of plain cells, for a copy of their own.
+
+No other member is named in it: Regulation (EU) 2016/679, Art. 15(4) and 20(4), a copy must
+not harm others. Whoever else entered something is "a coach".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Any
+
+from allauth.account.models import EmailAddress
+from allauth.mfa.models import Authenticator
+
+from members.bodies import body_of
+from members.devices import tokens_of
+from members.leaving import all_memberships
+from members.models import Invitation, Membership, User
+from scoring.core.breakdown import breakdown
+from scoring.mapping import core_result, course_of, rules_of
+from scoring.models import ChangeRequest, DataExport, Fact, Pain, Score, Setup, StreamedClass
+
+Row = dict[str, Any]
+Tables = dict[str, list[Row]]
+
+
+def own_data(user: User) -> Tables:
+    """Every table by its name; a cell is a text, a number, a truth, nothing, or a list."""
+    own = all_memberships(user)
+    return {
+        "account": [_account(user)],
+        "addresses": [
+            {"email": row.email, "is_proven": row.verified, "is_primary": row.primary}
+            for row in EmailAddress.objects.filter(user=user).order_by("pk")
+        ],
+        "passkeys": [
+            {"made_at": _time(row.created_at), "last_used_at": _time(row.last_used_at)}
+            for row in Authenticator.objects.filter(user=user).order_by("pk")
+        ],
+        "tokens": [
+            {"made_at": _time(row.created), "expires_at": _time(row.expiry)}
+            for row in tokens_of(user)
+        ],
+        "memberships": [_membership(member) for member in own],
+        "body": [
+            {
+                "gym": member.gym.name,
+                "year_of_birth": told.year_of_birth,
+                "weight_kg": None if told.weight is None else str(told.weight),
+            }
+            for member in own
+            if (told := body_of(member=member, viewer=member))
+            and any((told.year_of_birth, told.weight))
+        ],
+        "gear": list(_gear(own)),
+        "results": list(_results(own)),
+        "scores": list(_scores(own)),
+        "pains": list(_pains(own)),
+        "requests": list(_requests(own)),
+        "invitations_made": [
+            {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
+            for row in Invitation.objects.filter(created_by__in=own)
+            .select_related("gym")
+            .order_by("created_at", "pk")
+        ],
+        "classes_given": [
+            _of_class(streamed)
+            for streamed in StreamedClass.objects.filter(coach__in=own)
+            .select_related("workout", "gym")
+            .order_by("starts_at", "pk")
+        ],
+        "exports": [
+            {"asked_at": _time(row.asked_at), "made_at": _time(row.made_at)}
+            for row in DataExport.objects.filter(user=user).defer("archive").order_by("pk")
+        ],
+    }
+
+
+def _time(moment: datetime | None) -> str | None:
+    return None if moment is None else moment.isoformat()
+
+
+def _account(user: User) -> Row:
+    return {
+        "email": user.email,
+        "joined_at": _time(user.date_joined),
+        "last_sign_in": _time(user.last_login),
+        "may_use_admin_pages": user.is_staff,
+    }
+
+
+def _membership(member: Membership) -> Row:
+    return {
+        "gym": member.gym.name,
+        "name": member.display_name,
+        "role": member.role,
+        "shown_as": member.shown_as,
+        "joined_at": _time(member.joined_at),
+        "left_at": _time(member.left_at),
+    }
+
+
+def _gear(own: list[Membership]) -> Iterator[Row]:
+    for row in Setup.objects.filter(member__in=own).select_related("member__gym").order_by("pk"):
+        yield {
+            "gym": row.member.gym.name,
+            "has_told_gear": row.has_told_gear,
+            "pieces": list(row.pieces),
+            "loads": [f"{piece}: {', '.join(each)}" for piece, each in row.loads.items()],
+            "usual": [f"{movement}: {option}" for movement, option in row.usual.items()],
+            "unit": row.unit,
+        }
+
+
+def _of_class(streamed: StreamedClass) -> Row:
+    return {
+        "gym": streamed.gym.name,
+        "class": streamed.pk,
+        "title": streamed.workout.title,
+        "starts_at": _time(streamed.starts_at),
+    }
+
+
+def _results(own: list[Membership]) -> Iterator[Row]:
+    """Every fact with its corrections, in the order they were told."""
+    facts = (
+        Fact.objects.filter(result__member__in=own)
+        .select_related("result__streamed_class__workout", "result__streamed_class__gym")
+        .order_by("result__streamed_class__starts_at", "result", "number")
+    )
+    keys = {member.pk for member in own}
+    for fact in facts:
+        yield _of_class(fact.result.streamed_class) | {
+            "result": fact.result_id,
+            "number": fact.number,
+            "is_current": fact.result.current_id == fact.pk,
+            "mark": fact.mark,
+            "options": fact.options,
+            "splits": fact.splits,
+            "note": fact.note,
+            "effort": fact.effort,
+            "reason": fact.reason,
+            "is_withdrawn": fact.is_withdrawn,
+            "entered_by": "me" if fact.entered_by_id in keys else "a coach",
+            "told_at": _time(fact.created_at),
+        }
+
+
+def _scores(own: list[Membership]) -> Iterator[Row]:
+    scores = (
+        Score.objects.filter(result__member__in=own)
+        .select_related(
+            "fact",
+            "streamed_class__workout",
+            "streamed_class__gym",
+            "streamed_class__credit_table",
+        )
+        .order_by("streamed_class__starts_at", "pk")
+    )
+    for score in scores:
+        streamed = score.streamed_class
+        course = course_of(streamed)
+        opened = breakdown(course, core_result(course, score.fact), rules_of(streamed))
+        yield _of_class(streamed) | {
+            "result": score.result_id,
+            "mark": score.fact.mark,
+            "adjusted": score.adjusted_text,
+            "raw_reps": score.raw_reps,
+            "credited_reps": score.credited,
+            "as_prescribed": score.as_prescribed,
+            "rules_version": score.rules_version,
+            "credits_version": streamed.credit_table.version,
+            "explained": list(opened.sentences),
+        }
+
+
+def _pains(own: list[Membership]) -> Iterator[Row]:
+    rows = Pain.objects.filter(member__in=own).select_related(
+        "streamed_class__workout", "streamed_class__gym"
+    )
+    for row in rows.order_by("told_at", "pk"):
+        yield _of_class(row.streamed_class) | {
+            "areas": list(row.areas),
+            "words": row.words,
+            "told_at": _time(row.told_at),
+        }
+
+
+def _requests(own: list[Membership]) -> Iterator[Row]:
+    rows = ChangeRequest.objects.filter(member__in=own).select_related(
+        "streamed_class__workout", "streamed_class__gym"
+    )
+    for row in rows.order_by("asked_at", "pk"):
+        yield _of_class(row.streamed_class) | {
+            "mark": row.mark,
+            "options": row.options,
+            "splits": row.splits,
+            "words": row.words,
+            "asked_at": _time(row.asked_at),
+            "answer": row.answer,
+            "answer_words": row.answer_words,
+            "answered_by": None if row.answered_at is None else "a coach",
+            "answered_at": _time(row.answered_at),
+        }
