@@ -62,6 +62,7 @@ TABLE = {
     "api-calendar": (GET, "members"),
     "api-history": (GET, "members"),
     "api-gear": (GET, "members"),
+    "api-briefing": (GET, "class"),
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),
