@@ -84,6 +84,7 @@ TABLE = {
     "api-progress": (GET, "members"),
     "api-result-after": (GET, "owner of the result"),
     "api-messages": (GET, "members"),
+    "api-briefing": (GET, "class"),
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),

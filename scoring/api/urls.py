@@ -4,6 +4,7 @@ from django.urls import path
 
 from . import (
     boards,
+    briefing,
     classes,
     messages,
     privacy,
@@ -25,6 +26,7 @@ urlpatterns = [
     path("classes/<int:pk>/reopen/", classes.Reopen.as_view(), name="api-class-reopen"),
     path("classes/<int:pk>/attendance/", classes.Attendance.as_view(), name="api-attendance"),
     path("classes/<int:pk>/try/", classes.Try.as_view(), name="api-try"),
+    path("classes/<int:pk>/briefing/", briefing.Briefing.as_view(), name="api-briefing"),
     path("classes/<int:pk>/mine/", setups.MyVersion.as_view(), name="api-mine"),
     path("classes/<int:pk>/results/", results.Results.as_view(), name="api-results"),
     path("classes/<int:pk>/board/", boards.Board.as_view(), name="api-board"),

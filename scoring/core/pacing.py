@@ -120,12 +120,15 @@ def plans(workout: Workout) -> tuple[Plan, ...]:
     made: list[Plan] = []
     clock = Fraction(0)
     number = 0
+    by_block: dict[int, list[CourseSet]] = {}
+    for course_set in (*course.sets, *course.tail):
+        by_block.setdefault(course_set.block, []).append(course_set)
     for block in workout.scored_blocks:
         if block.kind is BlockKind.REST:
             clock += block.seconds or 0
             continue
         number += 1
-        sets = [s for s in (*course.sets, *course.tail) if s.block == number]
+        sets = by_block[number]
         made.append(_plan(number, block, sets, clock, course.limit))
         clock += _seconds(sets)
     return tuple(made)

@@ -13,7 +13,7 @@ from members import services
 from members.qr import matrix
 from scoring.models import StreamedClass
 
-from ..conftest import make_people
+from ..conftest import TWO_LADDERS, make_people
 from ..scoring.classes import make_class
 from ..scoring.test_briefing import WHOLE
 from .steps import sign_in_by_code, too_wide, watch_console
@@ -100,11 +100,12 @@ def test_the_briefing_is_found_from_the_class_and_says_how_to_split(phone, live_
     assert faults == []
 
 
+@pytest.mark.parametrize("text", [WHOLE, TWO_LADDERS], ids=["with a warm-up", "three blocks"])
 def test_printed_it_is_black_on_white_without_navigation_on_two_sheets_at_most(
-    phone, live_server, client
+    phone, live_server, text
 ):
     people = make_people()
-    streamed = soon(people, hours=2, text=WHOLE)
+    streamed = soon(people, text, hours=2)
     services.change_profile(
         membership=people.ana, display_name="Ana", shown_as="name", timezone="Asia/Tokyo"
     )
@@ -123,7 +124,7 @@ def test_printed_it_is_black_on_white_without_navigation_on_two_sheets_at_most(
     assert phone.evaluate("getComputedStyle(document.body).backgroundColor") == white
     for gone in (".top", ".foot", ".skip", ".on-screen"):
         assert not phone.locator(gone).is_visible()
-    paper = phone.pdf(format="A4")
+    paper = phone.pdf(prefer_css_page_size=True)
     assert 1 <= len(re.findall(rb"/Type\s*/Page\b(?!s)", paper)) <= 2
 
 

@@ -62,7 +62,7 @@ def test_choosing_the_gyms_own_zone_by_name_is_no_difference_to_speak_of(client,
 
 def test_a_zone_of_one_gym_is_not_taken_to_another(people):
     people.ana.timezone = "Asia/Tokyo"
-    assert people.ana.zone.key == "Asia/Tokyo" and people.ben.zone == "Europe/Lisbon"
+    assert people.ana.zone.key == "Asia/Tokyo" and people.ben.zone.key == "Europe/Lisbon"
 
 
 def test_a_coach_with_a_zone_of_their_own_is_told_which_one_they_write_in(client, people):

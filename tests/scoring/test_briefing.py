@@ -122,3 +122,10 @@ def test_the_class_page_leads_to_it(client, people):
     client.force_login(people.ana.user)
     page = client.get(reverse("class", args=[streamed.pk])).content.decode()
     assert reverse("class-briefing", args=[streamed.pk]) in page
+
+
+def test_on_paper_too_the_time_says_whose_it_is(briefed, people):
+    assert "18:30, with Carl Coach" in briefed()
+    people.ben.timezone = "Asia/Tokyo"
+    people.ben.save()
+    assert "03:30 (Asia/Tokyo), with Carl Coach" in briefed(who=people.ben)
