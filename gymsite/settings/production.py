@@ -12,8 +12,8 @@ if len(SECRET_KEY) < 40 or SECRET_KEY.startswith("for-a-site"):
     )
 
 # What stands in mails leads here; a message is stopped by one click over TLS only (RFC 8058).
-SITE_URL = env.str("SITE_URL", default=f"https://{ALLOWED_HOSTS[0].lstrip('.')}")
-if not SITE_URL.startswith("https://"):
+SITE_URL = env.str("SITE_URL", default=f"https://{''.join(ALLOWED_HOSTS[:1]).lstrip('.')}")
+if not SITE_URL.startswith("https://") or SITE_URL in ("https://", "https://*"):
     raise ImproperlyConfigured("Set SITE_URL to the address of the site, with https://.")
 
 DEBUG = False

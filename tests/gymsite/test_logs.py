@@ -14,6 +14,7 @@ from gymsite.logs import without_persons
     ("event", "logged"),
     [
         ("GET /join/s3cret_-x/", "GET /join/[token]/"),
+        ("POST /unsubscribe/3-opened:s3cret_-x/", "POST /unsubscribe/[token]/"),
         ("GET /accounts/login/?next=/join/s3cret/", "GET /accounts/login/?next=/join/[token]/"),
         ("GET /a/?next=%2Fjoin%2Fs3cret%2F&x=1", "GET /a/?next=%2Fjoin%2F[token]%2F&x=1"),
         ("GET /a/?next=%2fjoin%2fs3cret", "GET /a/?next=%2fjoin%2f[token]"),

@@ -83,3 +83,36 @@ def test_production_refuses_the_secret_that_is_known_to_all(monkeypatch):
     monkeypatch.setattr(base, "SECRET_KEY", "for-a-site-on-your-own-machine-only" + "x" * 40)
     with pytest.raises(ImproperlyConfigured, match="SECRET_KEY"):
         importlib.import_module("gymsite.settings.production")
+
+
+@pytest.mark.parametrize(
+    ("hosts", "given", "site"),
+    [
+        ([".board.example.org", "x"], "", "https://board.example.org"),
+        (["x"], "https://gym.example.org", "https://gym.example.org"),
+        (["x"], "http://gym.example.org", None),
+        (["*"], "", None),
+        ([], "", None),
+    ],
+)
+def test_production_knows_where_the_links_in_mails_lead(monkeypatch, hosts, given, site):
+    import importlib
+    import sys
+
+    from gymsite.settings import base
+
+    monkeypatch.setattr(base, "SECRET_KEY", "k" * 50)
+    monkeypatch.setattr(base, "ALLOWED_HOSTS", hosts)
+    monkeypatch.delenv("SITE_URL", raising=False)
+    if given:
+        monkeypatch.setenv("SITE_URL", given)
+    monkeypatch.delitem(sys.modules, "gymsite.settings.production", raising=False)
+    try:
+        if site is None:
+            with pytest.raises(ImproperlyConfigured, match="SITE_URL"):
+                importlib.import_module("gymsite.settings.production")
+        else:
+            module = importlib.import_module("gymsite.settings.production")
+            assert site == module.SITE_URL
+    finally:
+        sys.modules.pop("gymsite.settings.production", None)

@@ -1,9 +1,11 @@
 """Two workers at the same message, on real connections: it is made once and sent once."""
 
+import threading
+
 import pytest
 from django.core.mail.backends.locmem import EmailBackend
 
-from scoring.messages import due, sending
+from scoring.messages import due, outbox, sending
 from scoring.models import Message
 
 from ..conftest import make_people
@@ -24,11 +26,20 @@ def test_workers_who_make_the_same_messages_at_once_make_them_once():
     assert all(set(answer) <= set(rows) for answer in answers) and rows in answers
 
 
-def test_workers_who_send_the_same_message_at_once_send_it_once(mailoutbox):
+def test_workers_who_both_saw_it_waiting_send_it_once(mailoutbox, monkeypatch):
     streamed = make_class(make_people())
     prove_all()
     rows = due.opened(class_id=streamed.pk, now=NOON)
-    at_once([lambda pk=pk: sending.send(pk=pk, clock=lambda: NOON) for pk in rows * 2])
+    both_have_read = threading.Barrier(2)
+    real = outbox.loud_from
+
+    def read_by_both(*args):
+        both_have_read.wait(timeout=10)
+        return real(*args)
+
+    monkeypatch.setattr(outbox, "loud_from", read_by_both)
+    for pk in rows:
+        at_once([lambda pk=pk: sending.send(pk=pk, clock=lambda: NOON)] * 2)
     assert len(mailoutbox) == len(rows) == 4
     assert len({mail.to[0] for mail in mailoutbox}) == 4
     assert set(Message.objects.values_list("state", flat=True)) == {"sent"}
