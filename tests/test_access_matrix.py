@@ -149,16 +149,21 @@ def scene(people, state, hidden):
     if hidden:
         people.ana.shown_as = "unnamed"
         people.ana.save()
-    link = invite(by=people.coach, now=NOW)
-    request = ChangeRequest.objects.create(
-        streamed_class=streamed, member=people.ana, mark="2+9", words="please"
-    )
+    return with_keys(people, streamed, result)
+
+
+def with_keys(people, streamed, result):
+    """A class and a result with whatever else an address may name."""
     return {
+        "people": people,
         "class": streamed,
         "result": result,
-        "link": link,
-        "people": people,
-        "request": request,
+        "link": invite(by=people.coach, now=NOW),
+        "request": ChangeRequest.objects.get_or_create(
+            streamed_class=streamed,
+            member=people.ana,
+            defaults={"mark": "2+9", "words": "please"},
+        )[0],
         "calendar": make_feed(membership=people.ana, now=NOW),
     }
 
