@@ -9,6 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from members.api.base import REFUSED, Asked, CoachView, MemberView, page_of, paged
+from scoring import enqueue
 from scoring.selectors.requests import request_for, requests_of
 from scoring.services.requests import answer_request, ask_for_change
 
@@ -77,4 +78,5 @@ class Answer(CoachView):
             words=sent["words"],
             now=timezone.now(),
         )
+        enqueue.request_answered(request_id=done.pk)
         return Response(shapes.RequestShape(told.request(done)).data)

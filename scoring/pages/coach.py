@@ -283,6 +283,7 @@ def _answer(
         words=request.POST.get("words", ""),
         now=timezone.now(),
     )
+    enqueue.request_answered(request_id=found.pk)
     who = found.member.display_name
     return f"Accepted: {who}'s result is changed." if accept else f"Declined; {who} sees why."
 
