@@ -66,6 +66,7 @@ TABLE = {
     "class-board": (GET, "class"),
     "board-rows": (GET, "class"),
     "class-manage": (GET, "coaches"),
+    "member-history": (GET, "coaches"),
     "class-edit": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
@@ -186,7 +187,7 @@ def address(name, scene):
         keys["token"] = unsubscribe_token(scene["people"].ana, MessageKind.OPENED)
     if name == "api-results":
         keys["pk"] = scene["class"].pk
-    if name == "api-member":
+    if name in ("api-member", "member-history"):
         keys["pk"] = scene["people"].ben.pk
     if name == "api-invitation":
         keys["pk"] = Invitation.objects.get().pk

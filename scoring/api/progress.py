@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import Http404
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -215,7 +216,9 @@ class Progress(MemberView):
                     "held": len(week.classes),
                     "logged": sum(there for _, there in week.classes),
                 }
-                for week in progress.attendance(member=self.viewer, viewer=self.viewer)[::-1]
+                for week in progress.attendance(
+                    member=self.viewer, viewer=self.viewer, now=timezone.now()
+                )[::-1]
             ],
         }
         return Response(ProgressShape(told).data)

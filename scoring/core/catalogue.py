@@ -7,6 +7,7 @@ seconds, easier options and cautions in it: common practice, no source.
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterable
 from functools import lru_cache
 
 from .movements import MOVEMENTS, Movement, Pattern, Sides
@@ -19,6 +20,7 @@ __all__ = [
     "all_movements",
     "canonical",
     "find",
+    "meant",
     "suggest",
 ]
 
@@ -57,7 +59,7 @@ def _key(name: str) -> str:
 def _plural(name: str) -> str:
     if name.endswith(("s", "x", "z", "ch", "sh")):
         return name + "es"
-    if name.endswith("y") and name[-2] not in "aeiou":
+    if name.endswith("y") and name[-2:-1] not in "aeiou":
         return name[:-1] + "ies"
     return name + "s"
 
@@ -102,6 +104,16 @@ def canonical(name: str) -> str:
     """The catalogue's name for ``name``; one it does not know is only tidied, as lower case."""
     found = find(name)
     return found.name if found else _tidy(name)
+
+
+def meant(name: str, names: Iterable[str]) -> str:
+    """The one of ``names`` that ``name`` spells otherwise, as ``push ups`` for ``push-up``;
+    ``name`` itself where it is none of them."""
+    listed = list(names)
+    if name in listed or not _key(name):
+        return name
+    wanted = {_key(spelling) for spelling in _spellings(_tidy(canonical(name)))}
+    return next((each for each in listed if _key(canonical(each)) in wanted), name)
 
 
 @lru_cache(maxsize=1024)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from fractions import Fraction
 
+from .catalogue import meant
 from .course import Course, CourseLine
 from .prescription import (
     CREDIT_SCALE,
@@ -345,6 +346,8 @@ def _matches(course: Course, part: str) -> list[Choice]:
         except PrescriptionError as error:
             raise ChoiceError(str(error), "Write a load such as 12 kg.") from None
     lines = [line for line in course.lines if number in (None, line.number)]
+    named = [o.movement for line in lines for o in line.line.options]
+    name = meant(name, [*named, *(line.line.movement for line in lines)]) if name else name
     listed = [
         Choice(line.index, position)
         for line in lines

@@ -78,14 +78,30 @@ def _fit(line: CourseLine, rules: Rules, setup: Setup) -> Fit:
     if first == written:
         return _told(line, written, rules, Why.AS_WRITTEN)
     others = [found for o in options if (found := _possible(line, o, setup)) is not None]
-    candidates = [first, *others] if first is not None else others
+    # A weight that the coach offers counts what they say, not what the load rule makes of it.
+    is_offered = first is not None and any(_same_load(line, o, first) for o in others)
+    candidates = [first, *others] if first is not None and not is_offered else others
     if not candidates:
         known = catalogue.find(line.line.movement)
         pieces = setup.pieces or frozenset()
         easier = tuple(e for e in known.easier if can_do(e, pieces)) if known else ()
         return Fit(line.index, line.line.movement, None, "", None, "", Why.NOTHING, easier)
     best = max(candidates, key=lambda choice: _credit(line, choice, rules)[0])
-    return _told(line, best, rules, Why.LOAD if best.load is not None else Why.GEAR)
+    is_own_weight = best.load is not None or best.option is None
+    return _told(line, best, rules, Why.LOAD if is_own_weight else Why.GEAR)
+
+
+def _same_load(line: CourseLine, offered: Choice, own: Choice) -> bool:
+    """Whether an offered option is the written movement with one's own weight."""
+    option = None if offered.option is None else line.line.options[offered.option]
+    load = None if option is None else offered.load or option.load
+    return (
+        option is not None
+        and load is not None
+        and own.load is not None
+        and option.movement == line.line.movement
+        and load.kilograms[0] == own.load.kilograms[0]
+    )
 
 
 def _possible(line: CourseLine, choice: Choice, setup: Setup) -> Choice | None:

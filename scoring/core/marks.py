@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
 
+from .catalogue import meant
 from .course import Course, PlaceError
 from .prescription import BlockKind, clock_text, decimal_text
 
@@ -198,7 +199,7 @@ def _place_reps(course: Course, parts: list[str]) -> int:
     try:
         block = course.workout_block(number)
         names = [line.movement for line in block.lines]
-        wanted = movement.lower()
+        wanted = meant(movement.lower(), names)
         if wanted not in names:
             close = get_close_matches(wanted, names, 1) or names[:1]
             raise MarkError(

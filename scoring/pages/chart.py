@@ -44,6 +44,7 @@ def _picture(
         dots_size=3,
         margin=12,
         margin_left=26,
+        margin_right=30,
         no_data_text="",
     )
     chart.uuid = name

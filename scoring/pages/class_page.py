@@ -18,7 +18,7 @@ from scoring.mapping import course_of, prescription, rules_of
 from scoring.models import State, StreamedClass
 from scoring.selectors.briefing import gear, offered, standards
 from scoring.selectors.classes import result_in
-from scoring.selectors.setups import version_for
+from scoring.selectors.setups import setup_for, version_for
 
 from .strip import strip
 from .viewer import class_or_404, members_only
@@ -56,6 +56,7 @@ def my_version(streamed: StreamedClass, viewer: Membership) -> list[dict[str, An
 def class_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """The class before, while and after it is open."""
     streamed = class_or_404(viewer, pk)
+    setup = setup_for(member=viewer, viewer=viewer)
     return render(
         request,
         "scoring/class.html",
@@ -66,6 +67,7 @@ def class_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespons
             "may_manage": access.may_manage(viewer, streamed),
             "own": result_in(streamed_class=streamed, member=viewer),
             "mine": my_version(streamed, viewer),
+            "told_gear": bool(setup and setup.has_told_gear),
         }
         | briefing(streamed),
     )

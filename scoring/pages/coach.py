@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -18,12 +19,13 @@ from members.selectors import members_of
 from scoring import access, enqueue
 from scoring.core.marks import examples
 from scoring.core.prescription import clock_text
-from scoring.mapping import course_of
+from scoring.mapping import course_of, read_unbroken
 from scoring.models import Result, State, StreamedClass
 from scoring.problems import Item, Refused, refuse
 from scoring.selectors.classes import logged_and_missing
 from scoring.selectors.requests import pains_of, request_for, requests_of
 from scoring.selectors.results import result_for
+from scoring.selectors.workouts import workout_for
 from scoring.services.classes import (
     change_draft,
     close_class,
@@ -32,6 +34,7 @@ from scoring.services.classes import (
     reopen_class,
 )
 from scoring.services.correcting import correct_result, withdraw_result
+from scoring.services.reading import possible_unbroken
 from scoring.services.requests import answer_request
 from scoring.services.submitting import ResultInput, submit_result
 from scoring.services.workouts import preview
@@ -118,9 +121,12 @@ def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | No
             "tie_break_block": streamed.tie_break_block or "",
         }
     else:
+        again = request.GET.get("from", "")
+        before = workout_for(viewer=viewer, pk=int(again)) if is_key(again) else None
         tomorrow = timezone.localtime() + timedelta(days=1)
         given = dict.fromkeys(("text", "note", "tie_break_block"), "")
         given["starts_at"] = tomorrow.strftime("%Y-%m-%dT18:00")
+        given["text"] = before.text if before else ""
     context: dict[str, Any] = {
         "given": given,
         "streamed": streamed,
@@ -193,7 +199,7 @@ def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     post = request.POST
     # What was typed stands again only in the form it came from.
     logging = post.get("act") == "log"
-    typed = {name: post.get(name, "") for name in ("mark", "options", "reason")}
+    typed = {name: post.get(name, "") for name in ("mark", "options", "splits", "reason")}
     context = briefing(streamed) | {
         "streamed": streamed,
         "there": there,
@@ -236,7 +242,10 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
         reopen_class(streamed_class=streamed, by=viewer, now=now)
         return "The class is open again."
     data = ResultInput(
-        mark=post.get("mark", ""), options=post.get("options", ""), note=post.get("note", "")
+        mark=post.get("mark", ""),
+        options=post.get("options", ""),
+        splits=post.get("splits", ""),
+        note=post.get("note", ""),
     )
     reason = post.get("reason", "")
     if act in ("accept", "decline"):
@@ -259,6 +268,7 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
         return f"Logged for {member.display_name}."
     result = _result(viewer, streamed, post.get("result", ""))
     if act == "correct":
+        data = _with_what_stays(result, data)
         fact = correct_result(result=result, by=viewer, data=data, reason=reason, now=now)
         enqueue.result_corrected(fact_id=fact.pk)
         return f"Corrected for {result.member.display_name}; both stay on record."
@@ -267,6 +277,15 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
         enqueue.result_corrected(fact_id=fact.pk)
         return f"{result.member.display_name}'s result is off the board; it stays on record."
     raise refuse("act", "That button is not known.", "Reload the page.")
+
+
+def _with_what_stays(result: Result, data: ResultInput) -> ResultInput:
+    """The member's own note, effort and unbroken sets, which this form doesn't ask for."""
+    current = result.current
+    if current is None:
+        return data
+    unbroken = possible_unbroken(result.streamed_class, data.mark, read_unbroken(current.unbroken))
+    return replace(data, note=current.note, effort=current.effort, unbroken=unbroken)
 
 
 def _answer(

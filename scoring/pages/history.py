@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from members.models import Membership
+from members.selectors import members_of
+from scoring import access
 from scoring.selectors.progress import index_series, own_scores
 from scoring.selectors.results import HistoryRow, history, repeats
 
 from .progress import index_picture
-from .viewer import members_only
+from .viewer import coaches_only, members_only
 
 ROWS_A_PAGE = 40
 
@@ -27,23 +30,33 @@ class Repeated:
     rows: list[HistoryRow]
 
 
+def _context(request: HttpRequest, member: Membership, viewer: Membership) -> dict[str, Any]:
+    rows = history(member=member, viewer=viewer)
+    return {
+        "member": member,
+        "is_own": member.pk == viewer.pk,
+        "page": Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get("page")),
+        "total": len(rows),
+        "repeats": [
+            Repeated(found[-1].score.streamed_class.workout.title, found)
+            for found in repeats(member=member, viewer=viewer)
+        ],
+        "chart": index_picture(index_series(own_scores(member=member, viewer=viewer))),
+    }
+
+
 @require_safe
 @members_only
 def history_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
     """Everything of one's own."""
-    rows = history(member=viewer, viewer=viewer)
-    points = index_series(own_scores(member=viewer, viewer=viewer))
-    again = [
-        Repeated(found[-1].score.streamed_class.workout.title, found)
-        for found in repeats(member=viewer, viewer=viewer)
-    ]
-    return render(
-        request,
-        "scoring/history.html",
-        {
-            "page": Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get("page")),
-            "total": len(rows),
-            "repeats": again,
-            "chart": index_picture(points),
-        },
-    )
+    return render(request, "scoring/history.html", _context(request, viewer, viewer))
+
+
+@require_safe
+@coaches_only
+def member_history(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
+    """A member's history, for their coaches to follow up."""
+    member = members_of(viewer.gym).filter(pk=pk).first()
+    if member is None or not access.may_see_history(viewer, member):
+        raise Http404
+    return render(request, "scoring/history.html", _context(request, member, viewer))

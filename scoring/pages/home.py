@@ -14,6 +14,7 @@ from scoring.models import State
 from scoring.selectors.classes import classes_for, next_classes, open_to_log
 from scoring.selectors.requests import waiting_requests
 from scoring.selectors.results import newest_result
+from scoring.selectors.setups import setup_for
 
 from .viewer import members_only
 
@@ -26,16 +27,20 @@ def home(request: HttpRequest) -> HttpResponse:
     viewer = current_membership(request)
     if viewer is None:
         return render(request, "scoring/welcome.html")
-    to_log = list(open_to_log(viewer=viewer))
-    logged = [c for c in classes_for(viewer=viewer, state=State.OPEN) if c not in to_log]
+    now = timezone.now()
+    to_log = list(open_to_log(viewer=viewer, now=now))
+    own = classes_for(viewer=viewer, state=State.OPEN).filter(scores__result__member=viewer)
+    logged = list(classes_for(viewer=viewer, state=State.OPEN).filter(pk__in=own.values("pk")))
+    setup = setup_for(member=viewer, viewer=viewer)
     return render(
         request,
         "scoring/home.html",
         {
             "to_log": to_log,
             "open_logged": logged,
-            "coming": next_classes(viewer=viewer, now=timezone.now())[:3],
+            "coming": next_classes(viewer=viewer, now=now)[:3],
             "last": newest_result(member=viewer, viewer=viewer),
+            "gear_unknown": setup is None or not setup.has_told_gear,
             "asked": waiting_requests(viewer=viewer),
         },
     )

@@ -15,13 +15,13 @@ from members.models import Membership
 from scoring.core.figures import figure
 from scoring.mapping import course_of, rules_of
 from scoring.models import State, StreamedClass
-from scoring.problems import Item, Refused
+from scoring.problems import Item, Refused, refuse
 from scoring.selectors.classes import result_in
 from scoring.selectors.requests import pain_of, requests_of
 from scoring.selectors.setups import version_for
 from scoring.services.pains import tell_pain
 from scoring.services.requests import ask_for_change
-from scoring.services.submitting import submit_result, try_score
+from scoring.services.submitting import ResultInput, submit_result, try_score
 
 from .log_fields import log_fields
 from .log_read import (
@@ -71,7 +71,7 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
             streamed_class=streamed,
             member=viewer,
             entered_by=viewer,
-            data=read_form(course_of(streamed), typed),
+            data=_with_mark(read_form(course_of(streamed), typed)),
             key=key,
             now=timezone.now(),
             pain=read_hurts(typed),
@@ -90,6 +90,16 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
     return redirect("result", pk=done.result.pk)
 
 
+def _with_mark(data: ResultInput) -> ResultInput:
+    """Raises ``Refused`` in the words of the page where no set was tapped."""
+    if not data.mark:
+        raise refuse(
+            "mark", "You have not said where the clock caught you.",
+            "Tap the set you were in, then give the reps done in it.",
+        )  # fmt: skip
+    return data
+
+
 def _ask(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> HttpResponse:
     """Ask the coach of a closed class; what hurts is told at once, it needs nobody's yes."""
     typed, now = request.POST.dict(), timezone.now()
@@ -101,7 +111,7 @@ def _ask(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> H
         ask_for_change(
             streamed_class=streamed,
             member=viewer,
-            data=read_form(course_of(streamed), typed),
+            data=_with_mark(read_form(course_of(streamed), typed)),
             words=typed.get("words", ""),
             now=now,
         )

@@ -88,6 +88,7 @@ class OptionLine:
     own: str
     part: str
     unbroken: str
+    is_asked: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +248,9 @@ def _intervals(course: Course, typed: Typed) -> tuple[Number, ...]:
 
 
 def _line(course: Course, rules: Rules, line: CourseLine, typed: Typed) -> OptionLine:
-    picked = typed.get(f"opt-{line.index}", "")
+    is_asked = bool(typed.get(f"ask-{line.index}"))
+    # Where nothing fits their gear nothing is chosen for them: it would count as done.
+    picked = typed.get(f"opt-{line.index}", "?" if is_asked else "")
     load = line.line.load
     written = f"as prescribed, {load}" if load else "as prescribed"
     chips = [Chip("", written, "", picked == "")]
@@ -268,6 +271,7 @@ def _line(course: Course, rules: Rules, line: CourseLine, typed: Typed) -> Optio
         own=typed.get(f"own-{line.index}", ""),
         part=typed.get(f"part-{line.index}", ""),
         unbroken=typed.get(f"unbroken-{line.index}", ""),
+        is_asked=is_asked,
     )
 
 

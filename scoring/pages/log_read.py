@@ -213,6 +213,11 @@ def _choices(course: Course, typed: Typed) -> tuple[ChoiceInput, ...]:
 
 def _label(line: CourseLine, typed: Typed) -> str:
     """The label of what was done in place of a line; empty for as prescribed."""
+    if typed.get(f"ask-{line.index}") and f"opt-{line.index}" not in typed:
+        raise refuse(
+            "options", f"How did you do {line.line.movement}? Your gear does not fit it.",
+            "Choose one of those shown, or as prescribed if you did.",
+        )  # fmt: skip
     picked = typed.get(f"opt-{line.index}", "")
     own = typed.get(f"own-{line.index}", "").strip()
     movement = line.line.movement
@@ -265,8 +270,10 @@ def typed_of_pain(pain: Pain | None) -> dict[str, str]:
 
 def typed_of_version(course: Course, fits: Iterable[Fit]) -> dict[str, str]:
     """A member's own version of a class as the form would have sent it: no mark yet."""
-    choices = tuple(fit.choice for fit in fits if fit.choice is not None and not fit.is_as_written)
-    return _typed_choices(course, choices)
+    listed = list(fits)
+    choices = tuple(f.choice for f in listed if f.choice is not None and not f.is_as_written)
+    asked = {f"ask-{f.line}": "1" for f in listed if f.choice is None}
+    return _typed_choices(course, choices) | asked
 
 
 def _typed_mark(course: Course, result: Result) -> dict[str, str]:

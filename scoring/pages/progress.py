@@ -8,6 +8,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
@@ -131,6 +132,6 @@ def progress_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
             "volume_picture": volume_picture(volumes),
             "balances": progress.balances(scores),
             "steps": progress.steps(scores),
-            "attendance": progress.attendance(member=viewer, viewer=viewer),
+            "attendance": progress.attendance(member=viewer, viewer=viewer, now=timezone.now()),
         },
     )

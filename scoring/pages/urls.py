@@ -34,6 +34,7 @@ urlpatterns = [
     path("results/<int:pk>/", result.result_page, name="result"),
     path("results/<int:pk>/opened/", result.opened, name="result-opened"),
     path("results/<int:pk>/withdraw/", result.withdraw, name="result-withdraw"),
+    path("coach/members/<int:pk>/history/", history.member_history, name="member-history"),
     path("coach/preview/", coach.workout_preview, name="workout-preview"),
     path("coach/classes/new/", coach.class_new, name="class-new"),
     path("coach/classes/<int:pk>/", coach.class_manage, name="class-manage"),

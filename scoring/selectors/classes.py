@@ -7,7 +7,7 @@ from datetime import datetime
 
 from django.db.models import Count, QuerySet
 
-from members.models import Membership
+from members.models import Membership, Role
 from scoring import access
 from scoring.models import Result, State, StreamedClass
 
@@ -30,9 +30,10 @@ def class_for(*, viewer: access.Viewer, pk: int) -> StreamedClass | None:
     )
 
 
-def open_to_log(*, viewer: access.Viewer) -> QuerySet[StreamedClass]:
-    """Open classes in which the viewer has no result on the board."""
-    return classes_for(viewer=viewer, state=State.OPEN).exclude(scores__result__member=viewer)
+def open_to_log(*, viewer: access.Viewer, now: datetime) -> QuerySet[StreamedClass]:
+    """Open classes that have begun and in which the viewer has no result on the board."""
+    begun = classes_for(viewer=viewer, state=State.OPEN).filter(starts_at__lte=now)
+    return begun.exclude(scores__result__member=viewer)
 
 
 def next_classes(*, viewer: access.Viewer, now: datetime) -> QuerySet[StreamedClass]:
@@ -62,7 +63,9 @@ def logged_and_missing(
         .order_by("member__display_name", "pk")
     )
     there = {result.member_id for result in logged}
-    members = Membership.objects.filter(gym=streamed_class.gym_id, left_at__isnull=True)
+    members = Membership.objects.filter(
+        gym=streamed_class.gym_id, left_at__isnull=True, role=Role.MEMBER
+    )
     missing = [m for m in members.order_by("display_name", "pk") if m.pk not in there]
     return Attendance(logged, missing, usual_members(streamed_class))
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from fractions import Fraction
 from math import exp, log
 from zoneinfo import ZoneInfo
+
+from django.db.models import Q
 
 from members.models import Membership
 from scoring import access
@@ -288,19 +290,21 @@ class Attended:
 
 
 def attendance(
-    *, member: Membership, viewer: access.Viewer, last_weeks: int = 12
+    *, member: Membership, viewer: access.Viewer, now: datetime, last_weeks: int = 12
 ) -> list[Attended]:
-    """The gym's classes by week since the member joined, the newest week first."""
+    """The gym's classes by week that have begun since the member joined, and all they logged
+    in; the newest week first."""
     if not access.may_see_history(viewer, member):
         return []
+    there = set(
+        Score.objects.filter(result__member=member).values_list("streamed_class", flat=True)
+    )
+    held = Q(starts_at__gte=member.joined_at, starts_at__lte=now)
     classes = list(
-        StreamedClass.objects.filter(gym=member.gym_id, starts_at__gte=member.joined_at)
+        StreamedClass.objects.filter(held | Q(pk__in=there), gym=member.gym_id)
         .exclude(state=State.DRAFT)
         .select_related("gym", "workout")
         .order_by("starts_at")
-    )
-    there = set(
-        Score.objects.filter(result__member=member).values_list("streamed_class", flat=True)
     )
     return _by_weeks(classes, there)[:last_weeks]
 

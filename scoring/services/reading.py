@@ -108,6 +108,19 @@ def _unbroken(course: Course, unbroken: Mapping[str, int], mark: Mark) -> str:
     return "; ".join(f"{n} {unbroken[n]}" for n in lines if n in unbroken)
 
 
+def possible_unbroken(
+    streamed_class: StreamedClass, mark: str, unbroken: Mapping[str, int]
+) -> dict[str, int]:
+    """Of noted unbroken sets those that a changed mark still has the reps for."""
+    course = course_of(streamed_class)
+    try:
+        counts = line_counts(course, parse_mark(course, mark))
+    except MarkError:
+        return {}  # the mark itself will be refused, and says why
+    most = {line.number: counts[line.index] for line in course.lines}
+    return {number: reps for number, reps in unbroken.items() if reps <= most.get(number, 0)}
+
+
 def texts_of(course: Course, read: Result, data: ResultInput) -> dict[str, str]:
     """The canonical texts in which a report that was read is kept."""
     return fact_texts(course, read) | {"unbroken": _unbroken(course, data.unbroken, read.mark)}

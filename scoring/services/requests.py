@@ -8,13 +8,11 @@ from django.db import IntegrityError, transaction
 
 from members.models import Membership
 from scoring import access
-from scoring.core.marks import parse_mark
-from scoring.core.scoring import line_counts
 from scoring.mapping import course_of, fact_texts, read_unbroken, rules_of
 from scoring.models import ChangeRequest, State, StreamedClass
 from scoring.problems import refuse, storable
 
-from .reading import ResultInput, read_result
+from .reading import ResultInput, possible_unbroken, read_result
 from .submitting import submit_result
 
 MAX_WORDS = 500
@@ -101,21 +99,13 @@ def answer_request(
                     splits=row.splits,
                     note=note,
                     effort=effort,
-                    unbroken=_still_possible(row, unbroken),
+                    unbroken=possible_unbroken(row.streamed_class, row.mark, unbroken),
                 ),
                 key=f"request-{row.pk}",
                 now=now,
                 reason=f"asked by the member: {row.words}"[:500],
             )
     return row
-
-
-def _still_possible(row: ChangeRequest, unbroken: dict[str, int]) -> dict[str, int]:
-    """Of the noted unbroken sets those that the changed mark has the reps for."""
-    course = course_of(row.streamed_class)
-    counts = line_counts(course, parse_mark(course, row.mark))
-    most = {line.number: counts[line.index] for line in course.lines}
-    return {number: reps for number, reps in unbroken.items() if reps <= most.get(number, 0)}
 
 
 def _current(row: ChangeRequest) -> tuple[str, int | None, dict[str, int]]:

@@ -53,7 +53,7 @@ def save_setup(
         try:
             read = read_weights(text, unit)
         except ValueError as error:
-            items.append(Item(f"loads.{piece}", str(error), "Write them like 12, 16, 24."))
+            items.append(Item(f"loads.{piece}", f"{piece}: {error}", "Write them like 12, 16, 24."))
             continue
         if read:
             weights[piece] = [str(load) for load in read]
@@ -79,7 +79,7 @@ def read_weights(text: str, unit: str) -> list[Load]:
     Raises ``ValueError`` that says which can't be read.
     """
     found: dict[Fraction, Load] = {}
-    words = text.lower().replace(";", ",").split(",")
+    words = text.lower().replace(";", ",").replace(" and ", ",").split(",")
     for word in filter(None, (w.strip() for w in words)):
         read = _WEIGHT.fullmatch(word)
         try:

@@ -177,3 +177,8 @@ def test_no_text_breaks_the_reader_of_options(text):
 def test_a_table_survives_json():
     table = CreditTable(3, {("pull-up", "ring row"): Fraction("0.55")}, Fraction("0.9"))
     assert CreditTable.from_dict(table.to_dict()) == table
+
+
+@pytest.mark.parametrize("text", ["knee pushups", "Knee Push Up", "2.2 knee-push-ups"])
+def test_an_option_is_known_however_it_is_spelt(text):
+    assert choices_text(COURSE_L, parse_choices(COURSE_L, text)) == "2.2 knee push-up"

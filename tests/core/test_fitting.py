@@ -106,3 +106,12 @@ def test_more_gear_never_takes_a_way_of_doing_it_away(pieces, more):
     for less, fit in zip(before, after, strict=True):
         assert less.choice is None or fit.choice is not None
         assert not less.is_as_written or fit.is_as_written
+
+
+def test_an_offered_weight_counts_what_the_coach_says():
+    text = "X\ncap 10:00\n\n21-15-9\ngoblet squat @ 16 kg\n  or goblet squat @ 8 kg, credit 0.6\nsit-up\n"
+    course = Course(notation.parse(text).workout)
+    setup = Setup(frozenset({"kettlebell"}), {"kettlebell": kg(8)})
+    fit = my_version(course, RULES, setup)[0]
+    # The load rule would say ½ × (1 + 8/16) = 0.75.
+    assert (fit.choice.option, fit.credit, fit.label) == (0, Fraction(3, 5), "goblet squat @ 8 kg")

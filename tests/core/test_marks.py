@@ -30,6 +30,8 @@ from .boards import COURSE_AMRAP, COURSE_INTERVALS, COURSE_L, COURSE_LOAD, COURS
         ("L", "189 reps", Caught(189)),
         ("L", "block 2 / 10 / hand-release push-up / 6", Caught(116)),
         ("L", "2/10/Hand-Release Push-Up/6", Caught(116)),
+        ("L", "2 / 10 / hand release push ups / 6", Caught(116)),
+        ("L", "1 / 18 / hollow rocks / 3", Caught(21)),
         ("M", "12:34", Finished(Fraction(754))),
         ("M", "12:34.56", Finished(Fraction("754.56"))),
         ("intervals", "20 / 18 / 17", IntervalReps((20, 18, 17))),

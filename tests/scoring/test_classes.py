@@ -92,8 +92,8 @@ def test_the_coach_sees_who_logged_and_who_usually_does(people):
     assert [r.member for r in there.logged] == [people.ana]
     assert people.ben in there.missing and people.ana not in there.missing
     assert there.usual == {people.ben.pk}
-    assert streamed not in open_to_log(viewer=people.ana)
-    assert streamed in open_to_log(viewer=people.ben)
+    assert streamed not in open_to_log(viewer=people.ana, now=NOW)
+    assert streamed in open_to_log(viewer=people.ben, now=NOW)
 
 
 def test_history_compares_repeats_with_the_time_before(people):

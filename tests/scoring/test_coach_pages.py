@@ -162,3 +162,40 @@ def test_a_fault_stands_beside_its_field(people, sign_in):  # noqa: F811
     sent = {"text": TWO_LADDERS, "starts_at": "soon"}
     page = sign_in(people.coach).post(reverse("class-new"), sent).content.decode()
     assert 'id="fault-starts_at"' in page and 'aria-describedby="fault-starts_at' in page
+
+
+def test_a_correction_leaves_the_members_note_effort_and_splits(people, client):
+    streamed = make_class(people, tie_break_block=1)
+    result = log(
+        streamed,
+        people.ana,
+        "2+9",
+        note="hot",
+        effort=8,
+        splits={"1": "4:10"},
+        unbroken={"1.1": 18},
+    ).result
+    client.force_login(people.coach.user)
+    page = reverse("class-manage", args=[streamed.pk])
+    assert "block 1 4:10" in client.get(page).content.decode()
+    sent = {"act": "correct", "result": result.pk, "mark": "1+9", "reason": "seen on the stream"}
+    client.post(page, sent | {"splits": "block 1 4:15"})
+    fact = result.facts.latest("number")
+    assert (fact.mark, fact.splits, fact.note, fact.effort) == ("1+9", "block 1 4:15", "hot", 8)
+    assert fact.unbroken == "1.1 18"
+    # So few reps that the unbroken set can't have been: it goes, the rest stays.
+    client.post(page, sent | {"mark": "5 reps"})
+    assert result.facts.latest("number").unbroken == ""
+
+
+def test_a_coach_follows_up_and_uses_a_workout_again(people, client):
+    streamed = make_class(people)
+    log(streamed, people.ana, "2+9")
+    client.force_login(people.coach.user)
+    history = reverse("member-history", args=[people.ana.pk])
+    assert history in client.get(reverse("member-list")).content.decode()
+    assert "2 rounds + 9" in client.get(history).content.decode()
+    again = client.get(reverse("class-new"), {"from": streamed.workout_id}).content.decode()
+    assert "hand-release push-up" in again and "Two ladders and a tide" in again
+    for nothing in ("", "x", "99999", "9" * 40):
+        assert client.get(reverse("class-new"), {"from": nothing}).status_code == 200

@@ -96,7 +96,7 @@ def test_a_tapped_set_is_a_place(people, sign_in):
         ({"mark": "2+9", "opt-0": "own"}, "Which load did you use"),
         ({"mark": "2+9", "own-0": "heavy"}, "option"),
         ({"mark": "2+9", "effort": "11"}, "from 0 to 10"),
-        ({}, "no mark"),
+        ({}, "where the clock caught you"),
     ],
 )
 def test_what_is_wrong_is_told_and_what_was_typed_stays(people, sign_in, sent, said):

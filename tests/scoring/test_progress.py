@@ -11,7 +11,7 @@ from scoring.selectors.after import after
 from scoring.services.classes import create_class, open_class
 
 from ..conftest import NOW, TWO_LADDERS, add_member
-from .classes import log
+from .classes import log, make_class
 from .test_pages import text_of
 
 LIFT = "Heavy day\n\nmax load, 3 reps\nback squat\n"
@@ -126,15 +126,20 @@ def test_attendance_counts_classes_since_joining(people):
     for week in range(3):
         streamed = held(people, days=7 * week)
     log(streamed, people.ana, "2+9")
-    weeks = progress.attendance(member=people.ana, viewer=people.ana)
+    now = NOW + timedelta(days=10)
+    weeks = progress.attendance(member=people.ana, viewer=people.ana, now=now)
+    # The first was before she joined, the last is still to come, but she has logged in it.
     assert [[there for _, there in week.classes] for week in weeks] == [[True], [False]]
+    log(make_class(people), people.ana, "2+9")  # one she logged in counts whenever it was
+    weeks = progress.attendance(member=people.ana, viewer=people.ana, now=now)
+    assert sum(there for week in weeks for _, there in week.classes) == 2
 
 
 def test_progress_is_ones_own(people, three_times):
     assert len(progress.own_scores(member=people.ana, viewer=people.coach)) == 3
     for viewer in (people.ben, people.foreign_coach, None):
         assert progress.own_scores(member=people.ana, viewer=viewer) == []
-        assert progress.attendance(member=people.ana, viewer=viewer) == []
+        assert progress.attendance(member=people.ana, viewer=viewer, now=NOW) == []
 
 
 def test_the_page_shows_it_all_and_starts_empty(people, three_times, client):

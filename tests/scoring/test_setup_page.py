@@ -26,7 +26,7 @@ def ana(client, people):
 def test_gear_told_once_fills_in_the_log(ana, people):
     streamed = make_class(people)
     page = text_of(ana.get(reverse("class", args=[streamed.pk])))
-    assert "All as prescribed" in page
+    assert "You have not said what gear you have" in page
     assert ana.post(reverse("setup"), SENT).status_code == 302
     page = text_of(ana.get(reverse("class", args=[streamed.pk])))
     assert "goblet squat @ 12 kg for goblet squat" in page and "A rep counts 0.8." in page
@@ -55,3 +55,15 @@ def test_what_cannot_be_kept_is_told_and_stays_typed(ana):
     assert answer.status_code == 422 and "not a weight" in text_of(answer)
     assert 'value="a big one"' in answer.content.decode()
     assert not Setup.objects.exists()
+
+
+def test_where_nothing_fits_nothing_is_chosen_and_one_must_say(ana, people):
+    streamed = make_class(people)
+    ana.post(reverse("setup"), {"piece": ["wall"], "unit": "kg"})
+    page = reverse("class-log", args=[streamed.pk])
+    form = ana.get(page).context["form"]
+    assert form.lines[0].is_asked and not any(chip.is_picked for chip in form.lines[0].chips)
+    sent = {"key": "k", "mark": "18 reps", "ask-0": "1"}
+    answer = ana.post(page, sent)
+    assert answer.status_code == 422 and "How did you do goblet squat?" in text_of(answer)
+    assert ana.post(page, sent | {"opt-0": ""}).status_code == 302
