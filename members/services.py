@@ -275,16 +275,6 @@ def change_profile(
     return membership
 
 
-def change_timezone(*, membership: Membership, timezone: str) -> Membership:
-    """Set somebody's own time zone; an empty text means the gym's."""
-    return change_profile(
-        membership=membership,
-        display_name=membership.display_name,
-        shown_as=membership.shown_as,
-        timezone=timezone.strip(),
-    )
-
-
 def _must_coach(by: Membership) -> None:
     if not by.is_coach:
         raise Refused("", "Only coaches of the gym do this.", kind="forbidden")

@@ -24,7 +24,6 @@ class MyMessages(MemberView):
             "kinds": {kind.value: row.wants(kind) for kind in MessageKind},
             "quiet_from": f"{row.quiet_from:%H:%M}",
             "quiet_until": f"{row.quiet_until:%H:%M}",
-            "timezone": self.viewer.timezone,
             "has_proven_address": has_proven_address(member=self.viewer),
         }
         return Response(shapes.MessagesShape(told).data)
@@ -40,7 +39,7 @@ class MyMessages(MemberView):
         responses={200: shapes.MessagesShape, **REFUSED},
     )
     def put(self, request: Request) -> Response:
-        """Keep which messages I want, my quiet hours and my time zone, whole."""
+        """Keep which messages I want, and my quiet hours, whole."""
         sent = self.read(shapes.MessagesIn)
         save_message_settings(
             member=self.viewer,

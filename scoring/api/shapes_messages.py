@@ -27,9 +27,6 @@ class MessagesIn(serializers.Serializer[Any]):
     kinds = KindsShape()
     quiet_from = serializers.RegexField(CLOCK, help_text="A time of day, such as 21:00.")
     quiet_until = serializers.RegexField(CLOCK, help_text="Equal to the other: no quiet hours.")
-    timezone = serializers.CharField(
-        max_length=64, allow_blank=True, help_text="Such as Europe/Lisbon; empty: the gym's."
-    )
 
 
 class MessagesShape(MessagesIn):

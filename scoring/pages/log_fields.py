@@ -136,6 +136,11 @@ class LogFields:
         return self.typed.get("load-reps", "") or self.load_asked
 
     @property
+    def chosen_lines(self) -> tuple[OptionLine, ...]:
+        """Lines with more than one way to do them, or whose way must be said."""
+        return tuple(line for line in self.lines if len(line.chips) > 1 or line.is_asked)
+
+    @property
     def hurts_words(self) -> str:
         """Words on what hurts, whose field's name a template can't write."""
         return self.typed.get("hurts-words", "")
@@ -151,7 +156,8 @@ class LogFields:
         """Whether something in the folded part is filled in or wrong."""
         names = ("note", "effort", "options", *(split.name for split in self.splits))
         wrong = {"note", "effort", "splits"} & set(self.faults)
-        return bool(wrong) or any(self.typed.get(name) for name in names)
+        noted = any(line.unbroken for line in self.lines)
+        return bool(wrong) or noted or any(self.typed.get(name) for name in names)
 
 
 def log_fields(

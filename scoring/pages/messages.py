@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from zoneinfo import available_timezones
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -26,14 +25,13 @@ from .viewer import members_only
 @require_http_methods(["GET", "HEAD", "POST"])
 @members_only
 def my_messages(request: HttpRequest, viewer: Membership) -> HttpResponse:
-    """Tick what to be told, say when not, and where one's clock stands."""
+    """Tick what to be told, and say when not."""
     if request.method == "POST":
         post = request.POST
         given: dict[str, Any] = {
             "kinds": post.getlist("kind"),
             "quiet_from": post.get("quiet_from", ""),
             "quiet_until": post.get("quiet_until", ""),
-            "timezone": post.get("timezone", ""),
         }
         try:
             save_message_settings(member=viewer, **given)
@@ -48,7 +46,6 @@ def my_messages(request: HttpRequest, viewer: Membership) -> HttpResponse:
         "kinds": [kind.value for kind in MessageKind if row.wants(kind)],
         "quiet_from": f"{row.quiet_from:%H:%M}",
         "quiet_until": f"{row.quiet_until:%H:%M}",
-        "timezone": viewer.timezone,
     }
     return render(request, "scoring/messages.html", _context(viewer, given))
 
@@ -61,9 +58,6 @@ def _context(viewer: Membership, given: dict[str, Any]) -> dict[str, Any]:
             for kind in MessageKind
         ],
         "has_address": has_proven_address(member=viewer),
-        "zones": sorted(
-            name for name in available_timezones() if "/" in name and name[:4] != "Etc/"
-        ),
     }
 
 

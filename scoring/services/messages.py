@@ -9,8 +9,6 @@ from datetime import time
 from django.db import transaction
 
 from members.models import Membership
-from members.problems import Refused as MemberRefused
-from members.services import change_timezone
 from scoring.models import MessageKind, MessageSettings
 from scoring.problems import Item, Refused
 
@@ -35,11 +33,10 @@ def save_message_settings(
     kinds: Collection[str],
     quiet_from: str,
     quiet_until: str,
-    timezone: str,
 ) -> MessageSettings:
-    """Keep which ``kinds`` a member wants, whole, their quiet hours and their time zone.
+    """Keep which ``kinds`` a member wants, whole, and their quiet hours.
 
-    Quiet hours are times of day, ``21:00``; an empty time zone is the gym's.
+    Quiet hours are times of day by the member's own clock, ``21:00``.
     Raises ``Refused`` with every field that can't be kept.
     """
     items: list[Item] = []
@@ -53,13 +50,6 @@ def save_message_settings(
         except ValueError as error:
             said = str(error) if text.strip() else "A time of day is needed."
             items.append(Item(column, said, "Write it like 21:00."))
-    try:
-        if len(timezone) > 64:
-            raise MemberRefused("timezone", "That is no time zone.", "Leave it empty.")
-        with transaction.atomic():
-            change_timezone(membership=member, timezone=timezone)
-    except MemberRefused as refused:
-        items += [Item(i.column, i.problem, i.suggestion) for i in refused.items]
     if items:
         raise Refused(*items)
     row, _ = MessageSettings.objects.update_or_create(

@@ -16,7 +16,6 @@ SENT = {
     "kind": ["opened", "weekly"],
     "quiet_from": "22:30",
     "quiet_until": "06:15",
-    "timezone": "America/Lima",
 }
 
 
@@ -42,31 +41,26 @@ def test_what_is_ticked_is_kept_and_stands_in_the_form_again(ana, people):
     assert ana.post(reverse("my-messages"), SENT).status_code == 302
     people.ana.refresh_from_db()
     assert wanted(people.ana) == {"opened", "weekly"}
-    assert people.ana.zone.key == "America/Lima"
     page = ana.get(reverse("my-messages"))
     ticked = {choice["value"] for choice in page.context["choices"] if choice["is_on"]}
     assert ticked == {"opened", "weekly"}
-    for value in ("22:30", "06:15", "America/Lima"):
+    for value in ("22:30", "06:15"):
         assert f'value="{value}"' in page.content.decode()
-    # An empty time zone is the gym's again.
-    ana.post(reverse("my-messages"), SENT | {"timezone": ""})
-    people.ana.refresh_from_db()
-    assert people.ana.zone.key == "Europe/Lisbon"
 
 
 @pytest.mark.parametrize(
     "wrong",
     [
         {"quiet_from": "25:00"}, {"quiet_until": ""}, {"quiet_until": "07:00:30"},
-        {"quiet_from": "٢١:٠٠"}, {"timezone": "Atlantis/Centre"}, {"timezone": "x" * 65},
-        {"timezone": "../etc"}, {"kind": ["opened", "gossip"]},
+        {"quiet_from": "٢١:٠٠"}, 
+        {"kind": ["opened", "gossip"]},
     ],
 )  # fmt: skip
 def test_what_cannot_be_kept_is_told_and_nothing_is_changed(ana, people, wrong):
     answer = ana.post(reverse("my-messages"), SENT | wrong)
     assert answer.status_code == 422 and 'role="alert"' in answer.content.decode()
     people.ana.refresh_from_db()
-    assert not MessageSettings.objects.exists() and people.ana.timezone == ""
+    assert not MessageSettings.objects.exists()
 
 
 def test_settings_are_nobody_elses(people):

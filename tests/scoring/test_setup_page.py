@@ -34,9 +34,10 @@ def test_gear_told_once_fills_in_the_log(ana, people):
     assert form.lines[0].own == "12" and form.lines[1].chips[1].is_picked
     # And what is filled in is what is logged.
     sent = {"key": "k", "rounds-3": "2", "reps": "9"}
-    sent |= {f"own-{line.index}": line.own for line in form.lines}
+    sent |= {f"own-{line.index}": line.own for line in form.chosen_lines}
     sent |= {
-        f"opt-{line.index}": next(c.value for c in line.chips if c.is_picked) for line in form.lines
+        f"opt-{line.index}": next(c.value for c in line.chips if c.is_picked)
+        for line in form.chosen_lines
     }
     assert ana.post(reverse("class-log", args=[streamed.pk]), sent).status_code == 302
     assert "1.1 goblet squat @ 12 kg; 1.2 tuck rock" in Fact.objects.get().options
