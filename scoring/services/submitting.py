@@ -134,6 +134,9 @@ def submit_result(
         version = next_board_version(streamed_class, only_open=only_open)
         if streamed_class.credit_table_id != table_id:
             _, scored = read_result(course, rules_of(streamed_class), data)
+        if not Membership.objects.filter(pk=member.pk, left_at=None).exists():
+            # Gone since this began, perhaps erased: nothing of theirs may come after.
+            raise refuse("", "They are no longer in this gym.", kind="forbidden")
         if replayed := _replayed(streamed_class, member, key, digest):
             transaction.set_rollback(True)  # the version stays as it was
             return replayed

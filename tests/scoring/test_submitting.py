@@ -2,6 +2,7 @@
 
 import pytest
 
+from members.models import Membership
 from scoring.models import Fact, Result, Score, Submission, Workout
 from scoring.models.immutable import ImmutableError
 from scoring.problems import Refused
@@ -196,3 +197,14 @@ def test_text_no_database_can_keep_is_refused_where_it_stands(people, odd):
         gym=people.gym, text=f"Odd{odd}\ncap 9:00\n\n3 rounds\n10 push-up", author=None
     )
     assert Workout.objects.get(pk=written.pk).title
+
+
+def test_who_left_meanwhile_logs_nothing(people):
+    streamed = make_class(people)
+    member = Membership.objects.get(pk=people.ana.pk)  # as the request read it
+    Membership.objects.filter(pk=member.pk).update(left_at=NOW)
+    with pytest.raises(Refused) as refused:
+        log(streamed, member, "2+9")
+    assert refused.value.kind == "forbidden" and not Result.objects.exists()
+    streamed.refresh_from_db()
+    assert streamed.board_version == make_class(people).board_version  # as if nothing was sent
