@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from members.models import Gym, Membership, Role, User
 from scoring.core.course import Course
@@ -49,8 +50,11 @@ def load(*, now: datetime, seed: int = 7) -> Gym:
     forms = {person.pk: new_form(dice) for person in people}
     total = WEEKS * 3
     for number in range(total):
-        # Mondays, Wednesdays and Fridays or so, the last one an hour ago.
+        # Three evenings a week, and the last class an hour ago.
         starts_at = now - timedelta(hours=1, days=(total - 1 - number) * 7 / 3)
+        if number < total - 1:
+            evening = starts_at.astimezone(ZoneInfo(gym.timezone)).replace(hour=18, minute=30)
+            starts_at = evening.replace(second=0, microsecond=0)
         streamed = _class(gym, coaches[number % 2], WORKOUTS[number % len(WORKOUTS)], starts_at)
         is_last = number == total - 1
         _results(dice, streamed, people, forms, share=0.5 if is_last else 1.0)
