@@ -11,6 +11,7 @@ from drf_spectacular.utils import OpenApiResponse
 from rest_framework import exceptions, pagination, serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.throttling import BaseThrottle, ScopedRateThrottle
 from rest_framework.views import APIView
 
 from members.models import Membership
@@ -40,6 +41,12 @@ class MemberView(APIView):
         self.viewer = viewer
         if self.coaches_only:
             self.demand_coach()
+
+    def get_throttles(self) -> list[BaseThrottle]:
+        """A limit of its own takes the place of the common one, so that one is counted."""
+        if getattr(self, "throttle_scope", None):
+            return [ScopedRateThrottle()]
+        return super().get_throttles()
 
     def demand_coach(self) -> None:
         """Raises ``PermissionDenied`` for members."""

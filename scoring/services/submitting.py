@@ -140,9 +140,11 @@ def submit_result(
         if replayed := _replayed(streamed_class, member, key, digest):
             transaction.set_rollback(True)  # the version stays as it was
             return replayed
-        result, created = Result.objects.select_related("current").get_or_create(
-            streamed_class=streamed_class, member=member
-        )
+        # The class's row is held, so nobody else makes this result meanwhile.
+        own = {"streamed_class": streamed_class, "member": member}
+        found = Result.objects.select_related("current").filter(**own).first()
+        created = found is None
+        result = found or Result.objects.create(**own)
         current = result.current
         same = (
             current is not None

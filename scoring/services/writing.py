@@ -53,7 +53,8 @@ def add_fact(
     is_withdrawn: bool = False,
 ) -> Fact:
     """Append the next fact of a result and make it the current one."""
-    number = result.facts.count() + 1
+    # A result's first fact finds none before it: one that has no current fact has none.
+    number = result.facts.count() + 1 if result.current_id else 1
     fact = Fact.objects.create(
         result=result,
         number=number,
