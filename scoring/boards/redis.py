@@ -122,9 +122,12 @@ class RedisBoards(BoardStore):
         )
         if kept.total == there:
             return kept
-        # Rows came or went without a new version, as when data are restored.
-        logger.warning("board store of class %s was out of step", streamed_class.pk)
-        self.forget(streamed_class.pk)
+        version = StreamedClass.objects.values_list("board_version", flat=True)
+        if version.get(pk=streamed_class.pk) == streamed_class.board_version:
+            # Rows came or went without a new version, as when data are restored; else one
+            # was written just now, between the two counts.
+            logger.warning("board store of class %s was out of step", streamed_class.pk)
+            self.forget(streamed_class.pk)
         return self._database.standings(streamed_class, listed, view)
 
     def _counted(self, name: str, listed: list[Pair]) -> Standings:
