@@ -139,24 +139,32 @@ def load_weeks(scores: list[Score]) -> tuple[Week, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Volume:
-    """Reps of a week by movement and by pattern."""
+    """Reps of a week by movement and by pattern, and the results they are from."""
 
     monday: date
     movements: dict[str, int]
     patterns: dict[str, int]
+    scores: tuple[Score, ...]
 
 
 def volumes(scores: list[Score]) -> tuple[Volume, ...]:
     """Reps by week. What was done counts, not what was written."""
     done = [(_day(score), _reps(score)) for score in scores]
     movements = by_week((day, reps) for day, reps in done)
-    patterns = by_week((day, _by_pattern(reps)) for day, reps in done)
+    patterns = dict(by_week((day, _by_pattern(reps)) for day, reps in done))
     return tuple(
         Volume(
-            monday, dict(sorted(counts.items(), key=lambda pair: -pair[1])), dict(patterns)[monday]
+            monday,
+            _most_first(counts),
+            _most_first(patterns[monday]),
+            tuple(score for score in scores if monday_of(_day(score)) == monday),
         )
         for monday, counts in movements
     )
+
+
+def _most_first(counts: dict[str, int]) -> dict[str, int]:
+    return dict(sorted(counts.items(), key=lambda pair: (-pair[1], pair[0])))
 
 
 def _core(score: Score) -> tuple[Course, CoreResult]:
@@ -183,23 +191,26 @@ def _by_pattern(reps: Counter[str]) -> Counter[str]:
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """Reps of a movement on the side one starts with and on the other, over all results."""
+    """Reps of a movement on the side one starts with and on the other, over all results;
+    ``parts`` are those of each result."""
 
     movement: str
     starting: int
     other: int
+    parts: tuple[tuple[Score, int, int], ...]
 
 
 def balances(scores: list[Score]) -> list[Balance]:
     """Sides of one-sided and alternating work."""
-    starting: Counter[str] = Counter()
-    other: Counter[str] = Counter()
+    parts: dict[str, list[tuple[Score, int, int]]] = {}
     for score in scores:
         course, result = _core(score)
         for movement, one, two in breakdown(course, result, rules_of(score.streamed_class)).sides:
-            starting[movement] += one
-            other[movement] += two
-    return [Balance(name, starting[name], other[name]) for name in sorted(starting)]
+            parts.setdefault(movement, []).append((score, one, two))
+    return [
+        Balance(name, sum(p[1] for p in listed), sum(p[2] for p in listed), tuple(listed))
+        for name, listed in sorted(parts.items())
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,6 +75,7 @@ def test_reps_by_week_are_those_that_were_done(three_times):
     assert [sum(w.movements.values()) for w in weeks] == [189, 189, 190]
     assert weeks[0].movements["hollow rock"] == 36 and "tuck rock" not in weeks[0].movements
     assert weeks[1].movements["tuck rock"] == 36 and "hollow rock" not in weeks[1].movements
+    assert [len(week.scores) for week in weeks] == [1, 1, 1]
     assert weeks[0].patterns["squat"] == 36 and weeks[0].patterns["pull"] == 30
 
 
@@ -82,6 +83,8 @@ def test_sides_are_summed_from_the_breakdowns(three_times):
     rows = {b.movement: (b.starting, b.other) for b in progress.balances(three_times)}
     # 15 + 15 a class: 14 = 7+7, 10 = 5+5, 6 = 3+3
     assert rows["single-arm row"] == (45, 45)
+    [row] = [b for b in progress.balances(three_times) if b.movement == "single-arm row"]
+    assert [(one, two) for _, one, two in row.parts] == [(15, 15)] * 3
 
 
 def test_steps_towards_as_prescribed(people, three_times):
@@ -148,7 +151,7 @@ def test_the_page_shows_it_all_and_starts_empty(people, three_times, client):
     client.force_login(people.ana.user)
     page = client.get(reverse("progress"))
     said = text_of(page)
-    for words in ("2 rounds + 10", "Hollow rock: as prescribed", "single-arm row 45 45", "126"):
+    for words in ("2 rounds + 10", "Hollow rock: as prescribed", "single-arm row made of", "126"):
         assert words in said
     assert page.content.decode().count("<svg") == 3 and "style=" not in page.content.decode()
 
