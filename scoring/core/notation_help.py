@@ -27,7 +27,7 @@ _WHAT = {
     "option": "an option",
     "head_cap": "a cap",
 }
-_STARTS = ("rounds", "for time", "amrap", "every", "rest", "max load")
+_STARTS = ("rounds", "for time", "amrap", "amrap in the time left", "every", "rest", "max load")
 
 _SLIPS: tuple[tuple[str, str, str, str], ...] = (
     # rule, pattern, problem, what would be right
@@ -78,6 +78,12 @@ def diagnose(rule: str, line: str, error: Exception | str) -> tuple[str, str]:
 
     ``error`` is the grammar's own, or a sentence for when there is no better one.
     """
+    if rule == "header" and re.fullmatch(r"\d+(?:[ /,;.]+\d+)+", line):
+        scheme = "-".join(re.findall(r"\d+", line))
+        return "The counts of a rep scheme are joined by hyphens.", f"Write {scheme}."
+    typo = re.fullmatch(r".*[ ,](\w+) (\d*\.?\d+)", line) if rule == "option" else None
+    if typo and get_close_matches(typo[1], ["credit"], 1, 0.7):
+        return f"{typo[1]!r} is not a word here.", f"Did you mean credit {typo[2]}?"
     for of_rule, pattern, problem, right in _SLIPS:
         if of_rule == rule and re.match(pattern, line):
             return problem, right

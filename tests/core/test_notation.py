@@ -248,3 +248,25 @@ def test_no_text_is_ever_more_than_a_notation_error(text):
         assert error.problems
     else:
         assert parse(to_text(workout)).workout == workout
+
+
+@pytest.mark.parametrize(
+    ("header", "right"),
+    [
+        ("21 15 9", "Write 21-15-9."),
+        ("12/9/6", "Write 12-9-6."),
+        ("21, 15, 9", "Write 21-15-9."),
+        ("amrap in the tiem left", "Did you mean amrap in the time left?"),
+    ],
+)
+def test_a_slip_in_a_blocks_first_line_is_put_right(header, right):
+    with pytest.raises(NotationError) as error:
+        parse(f"X\ncap 10:00\n\n{header}\nsit-up\n")
+    assert error.value.problems[0].suggestion.startswith(right)
+
+
+def test_a_slip_in_the_word_credit_is_quoted():
+    with pytest.raises(NotationError) as error:
+        parse("X\ncap 10:00\n\n21-15-9\nhollow rock\n  or tuck rock, credti 0.75\n")
+    [problem] = error.value.problems
+    assert "'credti'" in problem.problem and problem.suggestion == "Did you mean credit 0.75?"
