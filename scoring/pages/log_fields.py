@@ -116,6 +116,7 @@ class LogFields:
     efforts: tuple[Chip, ...]
     typed: Typed
     load_asked: str = ""
+    has_tie_break: bool = False
     hurts: tuple[Chip, ...] = ()
     items: tuple[Item, ...] = ()
     faults: dict[str, str] = field(default_factory=dict)
@@ -157,7 +158,12 @@ class LogFields:
         names = ("note", "effort", "options", *(split.name for split in self.splits))
         wrong = {"note", "effort", "splits"} & set(self.faults)
         noted = any(line.unbroken for line in self.lines)
-        return bool(wrong) or noted or any(self.typed.get(name) for name in names)
+        return (
+            bool(wrong)
+            or noted
+            or self.has_tie_break
+            or any(self.typed.get(name) for name in names)
+        )
 
 
 def log_fields(
@@ -180,7 +186,8 @@ def log_fields(
         blocks=_blocks(course, typed) if by_taps else (),
         intervals=_intervals(course, typed) if kind is BlockKind.INTERVALS else (),
         lines=tuple(_line(course, rules, line, typed) for line in course.lines),
-        splits=_splits(course, typed) if by_taps else (),
+        splits=_splits(course, rules, typed) if by_taps else (),
+        has_tie_break=bool(by_taps and rules.tie_break_block),
         efforts=tuple(
             Chip(str(n), words, "", typed.get("effort") == str(n))
             for n, words in enumerate(EFFORTS)
@@ -281,13 +288,14 @@ def _line(course: Course, rules: Rules, line: CourseLine, typed: Typed) -> Optio
     )
 
 
-def _splits(course: Course, typed: Typed) -> tuple[Number, ...]:
+def _splits(course: Course, rules: Rules, typed: Typed) -> tuple[Number, ...]:
     """A field for each block that ends before the mark can."""
     last = len(course.blocks)
     return tuple(
         Number(
             f"split-{block.number}",
-            f"Clock at the end of {block_title(course, block)}",
+            f"Clock at the end of {block_title(course, block)}"
+            + (", which breaks ties" if block.number == rules.tie_break_block else ""),
             typed.get(f"split-{block.number}", ""),
         )
         for block in course.blocks

@@ -229,3 +229,11 @@ def test_an_interval_mark_breaks_into_lines_behind_a_slash_only(people, sign_in)
     result = log(streamed, people.ana, "20 / 18", "squat thrust").result
     page = sign_in(people.ana).get(reverse("result", args=[result.pk])).content.decode()
     assert '<span class="mark">20&nbsp;/ 18</span>' in page
+
+
+def test_a_clock_that_breaks_ties_is_asked_for_in_the_open(people, sign_in):
+    streamed = make_class(people, tie_break_block=1)
+    page = sign_in(people.ana).get(reverse("class-log", args=[streamed.pk]))
+    assert "which breaks ties" in text_of(page) and page.context["form"].is_more_open
+    plain = sign_in(people.ana).get(reverse("class-log", args=[make_class(people).pk]))
+    assert "which breaks ties" not in text_of(plain) and not plain.context["form"].is_more_open
