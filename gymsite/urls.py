@@ -8,8 +8,8 @@ from drf_spectacular.views import SpectacularAPIView
 from gymsite import docs, health
 
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
-admin.site.site_header = "Gym board"
-admin.site.site_title = "Gym board"
+admin.site.site_header = "Class board"
+admin.site.site_title = "Class board"
 
 urlpatterns = [
     path("", include("members.urls")),

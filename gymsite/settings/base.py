@@ -297,7 +297,7 @@ DRF_STANDARDIZED_ERRORS = {
     },
 }
 SPECTACULAR_SETTINGS = {
-    "TITLE": "Gym board",
+    "TITLE": "Class board",
     "DESCRIPTION": "Workouts, classes, results and fair boards.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
