@@ -164,7 +164,13 @@ def submit_result(
                 reason=why,
                 now=now,
             )
-        score = put_score(streamed_class=streamed_class, fact=fact, scored=scored, version=version)
+        score = put_score(
+            streamed_class=streamed_class,
+            fact=fact,
+            scored=scored,
+            version=version,
+            is_new=created,
+        )
         if pain is not None:
             tell_pain(
                 streamed_class=streamed_class,

@@ -72,19 +72,28 @@ def add_fact(
 
 
 def put_score(
-    *, streamed_class: StreamedClass, fact: Fact, scored: CoreScore, version: int
+    *,
+    streamed_class: StreamedClass,
+    fact: Fact,
+    scored: CoreScore,
+    version: int,
+    is_new: bool = False,
 ) -> Score:
-    """Write a result's score and tell the board once it is committed."""
-    row, _ = Score.objects.update_or_create(
-        result=fact.result,
-        defaults={
-            "streamed_class": streamed_class,
-            "fact": fact,
-            "rules_version": RULES_VERSION,
-            "credit_table_id": streamed_class.credit_table_id,
-            **score_fields(scored),
-        },
-    )
+    """Write a result's score and tell the board once it is committed.
+
+    ``is_new`` says that the result was made just now, in the same transaction.
+    """
+    told = {
+        "streamed_class": streamed_class,
+        "fact": fact,
+        "rules_version": RULES_VERSION,
+        "credit_table_id": streamed_class.credit_table_id,
+        **score_fields(scored),
+    }
+    if is_new:  # there is no score to look for
+        row = Score.objects.create(result=fact.result, **told)
+    else:
+        row, _ = Score.objects.update_or_create(result=fact.result, defaults=told)
     transaction.on_commit(lambda: boards.store().put(row, version=version))
     return row
 
