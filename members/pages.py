@@ -13,6 +13,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from members import devices, feeds, qr, selectors, services, zones
+from members.keys import is_key
 from members.models import Invitation, Membership, Role, ShownAs, User
 from members.problems import Refused
 from members.viewer import coaches_only, members_only
@@ -203,7 +204,7 @@ def _act(request: HttpRequest, viewer: Membership) -> dict[str, Any]:
         sent = post.get("invitation", "")
         found = (
             Invitation.objects.filter(gym=viewer.gym, pk=int(sent)).first()
-            if _is_key(sent)
+            if is_key(sent)
             else None
         )
         if found is None:
@@ -225,20 +226,15 @@ def no_passwords(request: HttpRequest, rest: str = "") -> HttpResponse:
     raise Http404("There are no passwords here. Sign in by a code that is sent by e-mail.")
 
 
-def _is_key(text: str) -> bool:
-    # Eighteen digits are within what every database takes as a key.
-    return text.isascii() and text.isdigit() and len(text) <= 18
-
-
 def _member(request: HttpRequest, viewer: Membership) -> Membership:
     sent = request.POST.get("member", "")
-    found = selectors.members_of(viewer.gym).filter(pk=int(sent)).first() if _is_key(sent) else None
+    found = selectors.members_of(viewer.gym).filter(pk=int(sent)).first() if is_key(sent) else None
     if found is None:
         raise Refused("member", "Nobody in your gym is meant by that.", "Choose from the list.")
     return found
 
 
 def _number(text: str, column: str) -> int:
-    if not _is_key(text.strip()):
+    if not is_key(text.strip()):
         raise Refused(column, f"“{text}” is no whole number.", "Write digits only.")
     return int(text)

@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_http_methods, require_POST
 
+from members.keys import is_key
 from members.models import Membership
 from members.selectors import members_of
 from scoring import access, enqueue
@@ -305,11 +306,6 @@ def _answer(
     enqueue.request_answered(request_id=found.pk)
     who = found.member.display_name
     return f"Accepted: {who}'s result is changed." if accept else f"Declined; {who} sees why."
-
-
-def is_key(text: str) -> bool:
-    """Whether a text can be a row's key: eighteen digits fit every database."""
-    return text.isascii() and text.isdigit() and len(text) <= 18
 
 
 def _result(viewer: Membership, streamed: StreamedClass, asked: str) -> Result:
