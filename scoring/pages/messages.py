@@ -29,7 +29,7 @@ def my_messages(request: HttpRequest, viewer: Membership) -> HttpResponse:
     if request.method == "POST":
         post = request.POST
         given: dict[str, Any] = {
-            "kinds": post.getlist("kind"),
+            "kinds": post.getlist("kind") + _not_asked(viewer),
             "quiet_from": post.get("quiet_from", ""),
             "quiet_until": post.get("quiet_until", ""),
         }
@@ -48,6 +48,13 @@ def my_messages(request: HttpRequest, viewer: Membership) -> HttpResponse:
         "quiet_until": f"{row.quiet_until:%H:%M}",
     }
     return render(request, "scoring/messages.html", _context(viewer, given))
+
+
+def _not_asked(viewer: Membership) -> list[str]:
+    """What is only for coaches is not asked of others, and stays as it is."""
+    row = message_settings_for(member=viewer, viewer=viewer)
+    asked = viewer.is_coach or row is None
+    return [] if asked else [k.value for k in MessageKind if k.is_for_coaches and row.wants(k)]
 
 
 def _context(viewer: Membership, given: dict[str, Any]) -> dict[str, Any]:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from members.models import Membership
 from scoring import access
-from scoring.core.comparing import median
 from scoring.models import ChangeRequest, Pain, Score, StreamedClass
 
 from .classes import usual_members
@@ -16,7 +15,7 @@ from .classes import usual_members
 class Digest:
     """A class in a sentence or two, and what waits for its coach, a line each.
 
-    Nobody is named: it goes out by e-mail.
+    Nobody is named and no effort told: it goes out by e-mail.
     """
 
     summary: str
@@ -29,22 +28,17 @@ def digest(*, streamed_class: StreamedClass, viewer: access.Viewer) -> Digest | 
         return None
     scores = list(
         Score.objects.filter(streamed_class=streamed_class).values_list(
-            "result__member", "as_prescribed", "fact__effort"
+            "result__member", "as_prescribed"
         )
     )
-    return Digest(_summary(scores), tuple(_waiting(streamed_class, {pk for pk, _, _ in scores})))
+    return Digest(_summary(scores), tuple(_waiting(streamed_class, {pk for pk, _ in scores})))
 
 
-def _summary(scores: list[tuple[int, bool, int | None]]) -> str:
+def _summary(scores: list[tuple[int, bool]]) -> str:
     if not scores:
         return "Nobody logged a result."
-    written = sum(as_prescribed for _, as_prescribed, _ in scores)
-    told = f"{_people(len(scores))} logged, {written or 'none'} of them as prescribed."
-    efforts = [float(effort) for _, _, effort in scores if effort is not None]
-    middle = median(efforts).value
-    if middle is not None and len(efforts) > 2:
-        told += f" Effort: {middle:g} of 10 in the middle, told by {len(efforts)}."
-    return told
+    written = sum(as_prescribed for _, as_prescribed in scores)
+    return f"{_people(len(scores))} logged, {written or 'none'} of them as prescribed."
 
 
 def _waiting(streamed_class: StreamedClass, logged: set[int]) -> list[str]:
