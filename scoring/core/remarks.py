@@ -300,7 +300,7 @@ def cap_remarks(workout: Workout, speed: Fraction | None = None) -> list[Remark]
                 Kind.HINT,
                 f"The work does not fill the cap of {cap}.",
                 f"At the usual pace it is done at about {work}, with more than half of the time "
-                f"left{_at_speed(plan.seconds, speed)}.",
+                f"left{_at_speed(workout, speed)}.",
                 f"A cap of {clock_text(-(-plan.seconds * 2 // 60) * 60)} leaves twice the usual "
                 "time, or let an amrap in the time left follow.",
             )
@@ -312,14 +312,14 @@ def _is_filled(workout: Workout, speed: Fraction | None) -> bool:
     """Whether a group of this speed needs half of the cap or more."""
     if not speed:
         return False
-    course = Course(workout)
-    return asked(workout).seconds / speed >= (course.limit or 0) * HALF
+    return asked(workout, speed).takes >= (workout.time_limit or 0) * HALF
 
 
-def _at_speed(seconds: Fraction, speed: Fraction | None) -> str:
+def _at_speed(workout: Workout, speed: Fraction | None) -> str:
     if not speed or speed == USUAL:
         return ""
-    return f"; at this group's own pace at about {clock_text(rough(seconds / speed))}"
+    takes = asked(workout, speed).takes
+    return f"; at this group's own pace at about {clock_text(rough(takes))}"
 
 
 def _amrap_remarks(course: Course, workout: Workout, plan: Asked, cap: str) -> list[Remark]:

@@ -39,6 +39,8 @@ class Asked:
     seconds
         Usual seconds of the work that ends, its rests included: without the AMRAP, without
         ``max`` sets, and in intervals of one interval.
+    takes
+        The same at the speed asked for.
     is_guess
         Whether ``counts`` rest on the usual pace, as an AMRAP's do.
     """
@@ -47,6 +49,7 @@ class Asked:
     reached: tuple[int, ...]
     stopped: Place | None
     seconds: Fraction
+    takes: Fraction
     is_guess: bool
 
 
@@ -59,23 +62,25 @@ def asked(workout: Workout, speed: Fraction = USUAL) -> Asked:
     """What a workout asks for.
 
     ``speed`` is a group's against the usual seconds, more than 0: at a half a rep takes
-    twice as long. ``seconds`` of the answer are the usual ones all the same.
+    twice as long.
     """
     course = Course(workout, weighted=True)
     kinds = [block.block.kind for block in course.blocks]
     if BlockKind.MAX_LOAD in kinds:
         reps = (course.blocks[0].block.reps or 1,)
-        return Asked(reps, reps, None, reps[0] * rep_seconds(course.lines[0]), False)
+        work = reps[0] * rep_seconds(course.lines[0])
+        return Asked(reps, reps, None, work, work / speed, False)
     if BlockKind.INTERVALS in kinds:
         return _intervals(course, speed)
     counts = [0] * len(course.lines)
     for course_set in course.sets:
         counts[course_set.line.index] += course_set.reps
     rests = Fraction(sum(_rests(workout)))
-    seconds = sum((s.reps * rep_seconds(s.line) for s in course.sets), rests)
+    work = sum((s.reps * rep_seconds(s.line) for s in course.sets), Fraction(0))
     reached, stopped = _reach(course, speed)
     all_of_it = reached if course.is_endless else tuple(counts)
-    return Asked(all_of_it, reached, stopped, seconds, course.is_endless)
+    takes = work / speed + rests
+    return Asked(all_of_it, reached, stopped, work + rests, takes, course.is_endless)
 
 
 def _intervals(course: Course, speed: Fraction) -> Asked:
@@ -93,7 +98,7 @@ def _intervals(course: Course, speed: Fraction) -> Asked:
         else:
             work += reps * each
         counts[course_set.line.index] += reps * block.rounds
-    return Asked(tuple(counts), tuple(counts), None, work, is_guess)
+    return Asked(tuple(counts), tuple(counts), None, work, work / speed, is_guess)
 
 
 def _rests(workout: Workout) -> list[int]:

@@ -43,16 +43,11 @@ class Done:
 _kept: OrderedDict[tuple[int, int, datetime], Done] = OrderedDict()
 
 
-def classes_before(
-    *, viewer: access.Viewer, before: datetime, but: int | None = None
-) -> list[StreamedClass]:
-    """The gym's last classes before a time, the newest first, drafts not among them; ``but``
-    is the key of one to leave out."""
+def classes_before(*, viewer: access.Viewer, before: datetime) -> list[StreamedClass]:
+    """The gym's last classes before a time, the newest first, drafts not among them."""
     if not access.may_manage_gym(viewer):
         return []
     found = access.visible_classes(viewer).exclude(state=State.DRAFT)
-    if but is not None:
-        found = found.exclude(pk=but)
     return list(
         found.filter(starts_at__lt=before)
         .select_related("workout", "gym")

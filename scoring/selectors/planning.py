@@ -68,15 +68,11 @@ def planned(
     workout: Workout,
     starts_at: datetime,
     above_one: bool = False,
-    but: int | None = None,
 ) -> Planned | None:
-    """What to know of a plan, for a coach; ``None`` for others.
-
-    ``but`` is the key of the class that is being written, which doesn't count as one before.
-    """
+    """What to know of a plan, for a coach; ``None`` for others."""
     if not access.may_manage_gym(viewer) or viewer is None:
         return None
-    classes = classes_before(viewer=viewer, before=starts_at, but=but)
+    classes = classes_before(viewer=viewer, before=starts_at)
     done = done_in(classes)
     speed = group_speed(done)
     newest = CreditTableVersion.objects.filter(gym=viewer.gym_id).order_by("-version").first()

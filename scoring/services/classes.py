@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Literal
 
 from django.db import transaction
 from django.db.models import F
@@ -33,6 +34,15 @@ def _check_settings(workout: Workout, tie_break_block: int | None, note: str) ->
         ) from None
 
 
+def _check_close(starts_at: datetime, closes_at: datetime | None) -> None:
+    if closes_at is not None and closes_at <= starts_at:
+        raise refuse(
+            "closes_at",
+            "The class would close before it starts.",
+            "Write a later time, or leave it empty to close it yourself.",
+        )
+
+
 def _need_coach(by: Membership, gym: Gym) -> None:
     if not by.is_coach or by.gym_id != gym.pk:
         raise refuse("", "Only a coach of this gym can do that.", kind="forbidden")
@@ -50,6 +60,7 @@ def create_class(
     above_one: bool = False,
     tie_break_block: int | None = None,
     note: str = "",
+    closes_at: datetime | None = None,
 ) -> StreamedClass:
     """Make a draft class from a text or a workout kept before.
 
@@ -61,6 +72,7 @@ def create_class(
     elif workout.gym_id != gym.pk:
         raise refuse("workout", "That workout is another gym's.", kind="forbidden")
     _check_settings(workout, tie_break_block, note)
+    _check_close(starts_at, closes_at)
     return StreamedClass.objects.create(
         gym=gym,
         workout=workout,
@@ -70,6 +82,7 @@ def create_class(
         above_one=above_one,
         tie_break_block=tie_break_block,
         note=note,
+        closes_at=closes_at,
         credit_table=current_table(gym=gym),
     )
 
@@ -85,9 +98,10 @@ def change_draft(
     above_one: bool | None = None,
     tie_break_block: int | None = None,
     note: str | None = None,
+    closes_at: datetime | Literal["as it is"] | None = "as it is",
     expected_version: int | None = None,
 ) -> StreamedClass:
-    """Change a draft; what is ``None`` stays, but for the tie-break split.
+    """Change a draft; what is ``None`` stays, but for the tie-break split and ``closes_at``.
 
     ``expected_version`` refuses the change if somebody changed the class meanwhile.
     """
@@ -110,6 +124,9 @@ def change_draft(
         if value is not None:
             setattr(row, name, value)
     row.tie_break_block = tie_break_block
+    if closes_at != "as it is":
+        row.closes_at = closes_at
+    _check_close(row.starts_at, row.closes_at)
     _check_settings(row.workout, row.tie_break_block, row.note)
     row.board_version = F("board_version") + 1
     row.save()
