@@ -6,7 +6,7 @@ how a plan compares with what was written or done before, and the coach decides.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -30,6 +30,9 @@ Medicine 2:e000151)."""
 RUNNING = 3
 """So many classes in a row make a remark (common practice, no source)."""
 
+ENOUGH = 6
+"""Classes it takes until a movement can be new (common practice, no source)."""
+
 SHOWN = 5
 """So many names are told."""
 
@@ -48,6 +51,7 @@ class About(StrEnum):
 
     PATTERN = "pattern"
     VOLUME = "volume"
+    NEW = "new movement"
     EASIER = "easier option"
     CREDIT = "credit"
     CAP = "cap"
@@ -202,6 +206,28 @@ def volume_jump(found: Compared, *, is_guess: bool = False) -> list[Remark]:
     ]
 
 
+def new_here(planned: Mapping[str, int], seen: Collection[str], classes: int) -> list[Remark]:
+    """Movements that nobody has done in the last ``classes`` classes; ``seen`` were done.
+
+    Where few classes were held nearly all is new, and nothing is said of it.
+    """
+    names = [name for name, reps in planned.items() if reps and name not in seen]
+    if not names or classes < ENOUGH:
+        return []
+    told = ", ".join(f"{name} ({planned[name]} reps)" for name in names)
+    is_one = len(names) == 1
+    return [
+        Remark(
+            About.NEW,
+            Kind.CAUTION,
+            f"{names[0]} is new here." if is_one else f"{len(names)} movements are new here.",
+            f"Nobody has done {'it' if is_one else 'them'} in the last {classes} classes: {told}.",
+            "Show it before the class, begin with few reps, and offer something they know.",
+            AFTERWARDS,
+        )
+    ]
+
+
 # --- options and credits -------------------------------------------------------------
 
 
@@ -219,7 +245,7 @@ def no_easier_option(course: Course) -> list[Remark]:
         return []
     names = list(bare)
     is_one = len(names) == 1
-    ways = [f"or {easier[0]} below {name}" for name, easier in bare.items() if easier]
+    ways = [f"“or {easier[0]}” below {name}" for name, easier in bare.items() if easier]
     return [
         Remark(
             About.EASIER,
@@ -230,7 +256,7 @@ def no_easier_option(course: Course) -> list[Remark]:
             "Who can't do it has nothing to choose and no credit for what they do instead."
             if is_one
             else f"They are {', '.join(names)}. Who can't do one has nothing to choose.",
-            f"Write {ways[0]}." if ways else "Write one below it: or, and its name.",
+            f"Write {ways[0]}." if ways else "Write one below it: “or”, and its name.",
         )
     ]
 
@@ -258,7 +284,7 @@ def no_credit(course: Course, table: CreditTable, *, above_one: bool = False) ->
             if is_one
             else f"{len(labels)} options have no credit: {', '.join(labels)}.",
             f"Nobody has set what a rep counts, so it is {usual}, the usual figure.",
-            f"Write or {labels[0]}, credit {usual} (or what you find fair), or leave it.",
+            f"Write “or {labels[0]}, credit {usual}”, with what you find fair, or leave it.",
         )
     ]
 

@@ -14,7 +14,7 @@ from .figures import figure
 from .notation import NotationError, parse
 from .prescription import Option, PrescriptionError
 
-MOST = 4
+MOST = 3
 """So many are suggested at one line."""
 
 

@@ -22,7 +22,7 @@ from .strip import block_title, set_words
 WIDTH = 360
 EDGE = 12
 SCALE = WIDTH - 2 * EDGE
-TOP = 24
+TOP = 38
 LANE = 36
 BAR = 14
 MOST_LANES = 12

@@ -155,11 +155,8 @@ def with_added(text: str, wanted: str) -> tuple[str, str]:
     if seen.course is None:
         raise Refused(*[Item("text", p.problem, p.suggestion, line=p.line) for p in seen.problems])
     place, _, movement = number.partition(" ")
-    found = [
-        line
-        for line in seen.course.lines
-        if line.number == place and line.line.movement == movement
-    ] or [line for line in seen.course.lines if line.line.movement == movement]
+    alike = [line for line in seen.course.lines if line.line.movement == movement]
+    found = [line for line in alike if line.number == place] or alike
     try:
         read = read_option(option)
         if not found:

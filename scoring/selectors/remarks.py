@@ -20,6 +20,7 @@ from scoring.core.remarks import (
     Worked,
     cap_remarks,
     compare,
+    new_here,
     no_credit,
     no_easier_option,
     pattern_again,
@@ -60,11 +61,14 @@ def remarked(
     course = Course(workout)
     own_speed = speed.value if speed else None
     plan = asked(workout, own_speed or USUAL)
-    volumes = _volumes(viewer, by_movement(course, plan.counts), done)
+    reps = by_movement(course, plan.counts)
+    volumes = _volumes(viewer, reps, done)
+    seen = {movement for each in done.values() for movement in each.reps}
     seconds = pattern_seconds(workout, own_speed or USUAL)
     worked = _worked(classes, workout, starts_at, own_speed or USUAL)
     remarks = [
         *(r for volume in volumes for r in volume_jump(volume, is_guess=plan.is_guess)),
+        *new_here(reps, seen, len(classes)),
         *pattern_again(seconds, worked),
         *cap_remarks(workout, own_speed),
         *no_easier_option(course),
@@ -85,7 +89,7 @@ def _volumes(
         by_member: dict[int, list[int]] = {}
         for each in done.values():
             for member, count in each.reps.get(movement, {}).items():
-                if member in names:
+                if count and member in names:
                     by_member.setdefault(member, []).append(count)
         past = [Past(names[member], tuple(counts)) for member, counts in by_member.items()]
         compared = compare(movement, reps, past) if reps else None

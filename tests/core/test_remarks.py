@@ -16,6 +16,7 @@ from scoring.core.remarks import (
     Worked,
     cap_remarks,
     compare,
+    new_here,
     no_credit,
     no_easier_option,
     pattern_again,
@@ -89,6 +90,17 @@ def test_who_would_go_beyond_their_most_is_who_never_did_so_many(planned, done):
     assert compare("burpee", planned, past[::-1]) == found
 
 
+def test_a_movement_nobody_did_lately_is_new_and_among_few_classes_nothing_is():
+    planned = {"pull-up": 45, "sit-up": 60, "box jump": 0}
+    (remark,) = new_here(planned, {"sit-up"}, 36)
+    assert (
+        remark.what == "pull-up is new here." and "last 36 classes: pull-up (45 reps)" in remark.why
+    )
+    assert "Dark urine" in remark.words
+    assert new_here(planned, {"sit-up", "pull-up"}, 36) == []
+    assert new_here(planned, {"sit-up"}, 5) == []
+
+
 # --- pattern ----------------------------------------------------------------
 
 
@@ -128,7 +140,7 @@ def test_movements_without_an_easier_option_are_named_with_one_to_write():
     (remark,) = no_easier_option(course)
     assert "2 movements" in remark.what and "goblet squat, single-arm row" in remark.why
     assert "hollow rock" not in remark.why  # it has its tuck rock
-    assert remark.mend == "Write or air squat below goblet squat."
+    assert remark.mend == "Write “or air squat” below goblet squat."
 
 
 def test_an_easy_movement_needs_no_easier_one_and_an_own_one_does():
@@ -142,7 +154,7 @@ def test_an_option_without_a_credit_is_told_with_what_it_counts_meanwhile():
     _, course = read(FOR_TIME.replace("knee push-up, credit 0.7", "knee push-up"))
     (remark,) = no_credit(course, CreditTable())
     assert remark.what == "knee push-up has no credit."
-    assert "0.8, the usual figure" in remark.why and "or knee push-up, credit 0.8" in remark.mend
+    assert "0.8, the usual figure" in remark.why and "“or knee push-up, credit 0.8”" in remark.mend
     table = CreditTable(options={("hand-release push-up", "knee push-up"): Fraction(7, 10)})
     assert no_credit(course, table) == []
     # A lighter load has the load rule.
