@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 
-from scoring.core.course import MAX_SET_REPS, Course, CourseSet
-from scoring.core.drawing import Drawing, Segment
+from scoring.core.course import MAX_SET_REPS, Course
 from scoring.core.pacing import rough
 from scoring.core.prescription import BlockKind, clock_text
-from scoring.core.totals import Asked, rep_seconds
+from scoring.core.stretches import Clocked, Stretch, clocked
+from scoring.core.totals import Asked
 
 from .strip import block_title, set_words
 
@@ -68,56 +68,24 @@ class PlanPicture:
     sentences: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """A set (or a rest, without a set) on the clock, in usual seconds."""
-
-    start: Fraction
-    end: Fraction
-    course_set: CourseSet | None
-
-
 def plan_picture(course: Course, usual: Asked, group: Asked | None) -> PlanPicture | None:
     """The picture of a course; ``None`` where nothing is timed, as in a strength piece.
 
     ``usual`` and ``group`` are what the usual and the group's own speed come to.
     """
-    if not course.sets and not course.tail:
+    group_raw = None
+    if group is not None and group.stopped is not None and group.stopped != usual.stopped:
+        group_raw = course.raw(group.stopped)
+    clock = clocked(course, group_raw)
+    if not clock.stretches:
         return None
-    if course.workout_block(1).kind is BlockKind.INTERVALS:
-        stretches, end = _one_interval(course)
-        return _picture(course, stretches, end, None, _interval_words(course, stretches))
-    furthest = course.raw(group.stopped) if group and group.stopped else 0
-    drawing = Drawing(course, furthest)
-    stretches = [Stretch(s.start, s.end, s.course_set) for s in drawing.segments]
-    at = None
-    if group is not None and group.stopped is not None and usual.stopped != group.stopped:
-        at = drawing.at(course.raw(group.stopped))
-    return _picture(course, stretches, course.limit or 0, at, _words(course, drawing, usual))
+    if clock.is_interval:
+        return _picture(course, clock, _interval_words(course, clock.stretches))
+    return _picture(course, clock, _words(course, clock.stretches, usual))
 
 
-def _one_interval(course: Course) -> tuple[list[Stretch], int]:
-    """The sets of the first interval; a ``max`` set takes what is left of it."""
-    timed = Course(course.workout, weighted=True)
-    length = course.blocks[0].block.seconds or 0
-    clock, found = Fraction(0), []
-    for course_set in timed.sets[: len(timed.lines)]:
-        if course_set.count == MAX_SET_REPS:
-            end = max(clock, Fraction(length))
-        else:
-            end = clock + course_set.reps * rep_seconds(course_set.line)
-        found.append(Stretch(clock, end, course_set))
-        clock = end
-    return found, length
-
-
-def _picture(
-    course: Course,
-    stretches: Sequence[Stretch],
-    cap: int,
-    group: Fraction | None,
-    sentences: tuple[str, ...],
-) -> PlanPicture:
+def _picture(course: Course, clock: Clocked, sentences: tuple[str, ...]) -> PlanPicture:
+    stretches, cap = clock.stretches, clock.stops or 0
     end = max(stretches[-1].end, Fraction(cap))
     names = list(dict.fromkeys(s.course_set.line.line.movement for s in stretches if s.course_set))
     lanes = []
@@ -130,21 +98,20 @@ def _picture(
         )
         lanes.append(Lane(name, y + 13, bars))
     bottom = TOP + len(lanes) * LANE + 4
-    is_interval = course.workout_block(1).kind is BlockKind.INTERVALS
-    what = "interval ends" if is_interval else "cap"
+    what = "interval ends" if clock.is_interval else "cap"
     more = len(names) - MOST_LANES
+    not_drawn = f" and {more} more, which are not drawn" if more > 0 else ""
     told = (
-        "The course by time, a lane for each movement: " + ", ".join(names[:MOST_LANES])
-        + (f" and {more} more, which are not drawn" if more > 0 else "")
-        + ". " + " ".join(sentences)
-    )  # fmt: skip
+        f"The course by time, a lane for each movement: {', '.join(names[:MOST_LANES])}"
+        f"{not_drawn}. {' '.join(sentences)}"
+    )
     return PlanPicture(
         height=bottom + 24,
         bottom=bottom,
         lanes=tuple(lanes),
         ticks=_ticks(end),
         cap=_tick(Fraction(cap), end, f"{what} {clock_text(cap)}") if cap else None,
-        group=_tick(group, end, "this group") if group is not None else None,
+        group=_tick(clock.group, end, "this group") if clock.group is not None else None,
         told=told,
         sentences=sentences,
     )
@@ -179,13 +146,13 @@ def _ticks(end: Fraction) -> tuple[Tick, ...]:
     )
 
 
-def _words(course: Course, drawing: Drawing, usual: Asked) -> tuple[str, ...]:
+def _words(course: Course, stretches: Sequence[Stretch], usual: Asked) -> tuple[str, ...]:
     """Each block with its times, then where the cap lies."""
     said = []
-    for number, grouped in groupby(drawing.segments, key=lambda s: s.block):
-        segments = [s for s in grouped if s.course_set is not None]
-        if segments:
-            said.append(_block_words(course, number, segments))
+    for number, grouped in groupby(stretches, key=lambda s: s.block):
+        own = [s for s in grouped if s.course_set is not None]
+        if own:
+            said.append(_block_words(course, number, own))
     if course.limit and usual.stopped is None:
         left = course.limit - usual.seconds
         said.append(
@@ -200,13 +167,13 @@ def _words(course: Course, drawing: Drawing, usual: Asked) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _block_words(course: Course, number: int, segments: Sequence[Segment]) -> str:
+def _block_words(course: Course, number: int, own: Sequence[Stretch]) -> str:
     title = block_title(course, course.blocks[number - 1])
-    start = _clock(segments[0].start)
+    start = _clock(own[0].start)
     if course.workout_block(number).kind is BlockKind.AMRAP:
-        one = sum((s.seconds for s in segments if s.round == 1), Fraction(0))
+        one = sum((s.seconds for s in own if s.round == 1), Fraction(0))
         return f"{title}: from {start}, a round takes {_clock(one)}."
-    return f"{title}: {start} to {_clock(segments[-1].end)}."
+    return f"{title}: {start} to {_clock(own[-1].end)}."
 
 
 def _interval_words(course: Course, stretches: Sequence[Stretch]) -> tuple[str, ...]:
