@@ -84,6 +84,7 @@ class ClassIn(serializers.Serializer[Any]):
         min_value=1, max_value=999, allow_null=True, default=None
     )
     note = serializers.CharField(max_length=MAX_NOTE, allow_blank=True, default="")
+    closes_at = Time(default=None, allow_null=True, help_text="When it closes by itself, if so.")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if ("text" in attrs) == ("workout" in attrs):
@@ -102,6 +103,7 @@ class ClassChange(serializers.Serializer[Any]):
         min_value=1, max_value=999, allow_null=True, required=False
     )
     note = serializers.CharField(max_length=MAX_NOTE, allow_blank=True, required=False)
+    closes_at = Time(required=False, allow_null=True)
 
 
 class ClassShape(serializers.Serializer[Any]):
@@ -139,6 +141,7 @@ class ClassDetail(ClassShape):
     weighted = serializers.BooleanField()
     above_one = serializers.BooleanField()
     tie_break_block = serializers.IntegerField(allow_null=True)
+    closes_at = Time(allow_null=True, help_text="When it closes by itself, if so.")
     opened_at = Time(allow_null=True)
     closed_at = Time(allow_null=True)
     course = CourseShape()

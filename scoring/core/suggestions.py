@@ -142,8 +142,9 @@ def read_option(text: str) -> Option:
     Raises ``ValueError`` where it is none.
     """
     line = " ".join(text.split())
-    try:
-        board = parse(f"One line\n\n1 round, not scored\n1 sofa shuffle\n  {line}\n")
+    try:  # an option has one load, so that none is what a line with two prescribes
+        above = "1 sofa shuffle @ 2/1 kg"
+        board = parse(f"One line\n\n1 round, not scored\n{above}\n  {line}\n")
     except (NotationError, PrescriptionError) as error:
         raise ValueError(str(error)) from None
     (option,) = board.workout.blocks[0].lines[0].options

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 
 from scoring import access
 from scoring.core.course import Course
@@ -28,6 +28,9 @@ from scoring.models import CreditTableVersion, Setup
 from .briefing import standards
 from .past import Speed, classes_before, done_in, group_speed, used_options
 from .remarks import remarked
+
+EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
+"""What is typed on the way to a year can be no time in another zone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,7 @@ def planned(
     """What to know of a plan, for a coach; ``None`` for others."""
     if not access.may_manage_gym(viewer) or viewer is None:
         return None
+    starts_at = min(max(starts_at, EARLIEST), LATEST)
     classes = classes_before(viewer=viewer, before=starts_at)
     done = done_in(classes)
     speed = group_speed(done)
