@@ -31,12 +31,6 @@ class TextIn(serializers.Serializer[Any]):
     text = serializers.CharField(max_length=MAX_TEXT, trim_whitespace=False)
 
 
-class PreviewIn(TextIn):
-    weighted = serializers.BooleanField(
-        default=False, help_text="Whether reps weigh their reference seconds."
-    )
-
-
 class RemarkShape(serializers.Serializer[Any]):
     """A line of a text, what is to be said of it, and what would be understood."""
 
@@ -63,15 +57,6 @@ class CourseShape(serializers.Serializer[Any]):
     total_reps = serializers.IntegerField(allow_null=True, help_text="null if it has no end")
     sets = SetShape(many=True)
     amrap_round = SetShape(many=True)
-
-
-class PreviewShape(serializers.Serializer[Any]):
-    """What a text comes to. ``text`` and ``course`` are null while lines can't be read."""
-
-    text = serializers.CharField(allow_null=True, help_text="As it would be kept.")
-    course = CourseShape(allow_null=True)
-    notes = RemarkShape(many=True)
-    problems = RemarkShape(many=True)
 
 
 class WorkoutShape(serializers.Serializer[Any]):

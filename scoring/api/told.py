@@ -21,7 +21,6 @@ from scoring.selectors.briefing import gear, offered, standards
 from scoring.selectors.classes import Attendance, result_in
 from scoring.selectors.paces import decimal, pace
 from scoring.selectors.results import HistoryRow, OpenedResult
-from scoring.services.workouts import Preview
 
 Told = dict[str, Any]
 
@@ -52,15 +51,6 @@ def _set(built: Course, course_set: CourseSet, start: int) -> Told:
         "movement": course_set.line.line.movement,
         "reps": course_set.reps,
         "start": start,
-    }
-
-
-def preview(seen: Preview) -> Told:
-    return {
-        "text": seen.text if seen.workout else None,
-        "course": course(seen.course) if seen.course else None,
-        "notes": [remark(note) for note in seen.notes],
-        "problems": [remark(problem) for problem in seen.problems],
     }
 
 
