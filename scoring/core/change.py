@@ -13,14 +13,13 @@ from fractions import Fraction
 from math import exp, log
 
 from .comparing import paired
-from .told_class import FEW
 
 
 @dataclass(frozen=True, slots=True)
 class PaceChange:
     """The mean change in percent and the interval that holds the true one 95 times of 100.
 
-    ``low`` and ``high`` are ``None`` below ``FEW`` pairs: it could be chance. ``left_out``
+    ``low`` and ``high`` are ``None`` from few pairs (``comparing.FEW``): it could be chance. ``left_out``
     counts pairs in which somebody did nothing at all, which have no ratio.
     """
 
@@ -37,13 +36,14 @@ def pace_change(pairs: Sequence[tuple[Fraction, Fraction]]) -> PaceChange | None
     if not logs:
         return None
     found = paired([then for then, _ in logs], [now for _, now in logs])
-    is_enough = len(logs) >= FEW
+    assert found.value is not None  # there are pairs
+    low, high = (None, None) if found.is_from_few else (found.low, found.high)
     return PaceChange(
-        count=len(logs),
-        percent=_percent(found.mean),
-        low=_percent(found.low) if is_enough and found.low is not None else None,
-        high=_percent(found.high) if is_enough and found.high is not None else None,
-        left_out=len(pairs) - len(logs),
+        count=found.n,
+        percent=_percent(found.value),
+        low=None if low is None else _percent(low),
+        high=None if high is None else _percent(high),
+        left_out=len(pairs) - found.n,
     )
 
 

@@ -38,7 +38,7 @@ class Stop:
     @property
     def order(self) -> tuple[bool, Fraction, Fraction]:
         """The least far first; of those who finished, the slowest first."""
-        return self.seconds is not None, self.amount, -(self.seconds or 0)
+        return self.seconds is not None, self.amount, -(self.seconds or Fraction(0))
 
 
 def stop_of(course: Course, mark: Mark, *, id: int, prescribed: bool) -> Stop:

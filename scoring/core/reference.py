@@ -1,4 +1,4 @@
-"""A course in reference seconds: where its sets lie, and how far a pace gets by the cap.
+"""The reference pace on a course: when it ends each block, and how far it gets by the cap.
 
 Reference seconds are the catalogue's usual ones a rep (common practice, no source), rests
 as long as they are written. So everything here is a plan to compare with, not a promise.
@@ -6,24 +6,16 @@ as long as they are written. So everything here is a plan to compare with, not a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from fractions import Fraction
 
-from .course import Course, CourseSet, Place
+from .course import Course, Place
 from .prescription import BlockKind
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
-    """A set, or a rest (``course_set`` is ``None``), from ``start`` to ``end`` seconds."""
-
-    start: Fraction
-    end: Fraction
-    course_set: CourseSet | None
-
-
 class Reference:
-    """The reference seconds of a course whose marks are places.
+    """The reference pace on a course whose marks are places; ``drawing.py`` has the other
+    way, from places to seconds.
 
     Parameters
     ----------
@@ -33,7 +25,7 @@ class Reference:
 
     def __init__(self, course: Course) -> None:
         self.course = Course(course.workout, weighted=True)
-        self.rests = self._rests_before()
+        self._rests = self._rests_before()
 
     def _rests_before(self) -> dict[int, int]:
         """Seconds of rest before each block of the course, all earlier ones included."""
@@ -46,25 +38,13 @@ class Reference:
                 found[len(found) + 1] = rest
         return found
 
-    def _work(self, place: Place) -> Fraction:
-        weight = self.course.weight_before(place.index)
-        if place.reps:
-            weight += place.reps * self.course.set_at(place.index).line.weight
-        return Fraction(weight, 10)
-
-    def at(self, raw: int) -> Fraction:
-        """Seconds at which the reference pace has done ``raw`` reps and the rests before the
-        next. Raises ``PlaceError`` for reps beyond the course."""
-        place = self.course.place(raw)
-        block = len(self.course.blocks)
-        if self.course.tail or place.index < len(self.course.sets):
-            block = self.course.set_at(place.index).block
-        return self._work(place) + self.rests[block]
-
     def block_end(self, block: int) -> Fraction:
-        """Seconds at which the reference pace ends a block, before any rest after it."""
-        place = self.course.place(self.course.block_end(block))
-        return self._work(place) + self.rests[block]
+        """Seconds at which the reference pace ends a block, before any rest after it.
+
+        Raises ``PlaceError`` for an AMRAP, which has no end.
+        """
+        index = self.course.place(self.course.block_end(block)).index
+        return Fraction(self.course.weight_before(index), 10) + self._rests[block]
 
     @property
     def total(self) -> Fraction | None:
@@ -79,40 +59,17 @@ class Reference:
             end = self.block_end(block.number)
             if seconds < end:
                 return self._reached(seconds, block.number)
-            if seconds < end + self.rests[block.number + 1] - self.rests[block.number]:
+            if seconds < end + self._rests[block.number + 1] - self._rests[block.number]:
                 return self.course.place(self.course.block_end(block.number))
         return self._reached(seconds, len(self.course.blocks))
 
     def _reached(self, seconds: Fraction, block: int) -> Place:
-        work = max(Fraction(0), seconds - self.rests[block])
+        work = max(Fraction(0), seconds - self._rests[block])
         return self.course.place_by_weight(work * 10)[0]
-
-    def parts(self, until: Fraction) -> list[Part]:
-        """Sets and rests in order; of an AMRAP every round that begins before ``until``."""
-        found: list[Part] = []
-        clock, block, index = Fraction(0), 1, 0
-        while index < len(self.course.sets) or (self.course.tail and self._goes_on(index, clock, until)):
-            course_set = self.course.set_at(index)
-            for number in range(block + 1, course_set.block + 1):
-                rest = self.rests[number] - self.rests[number - 1]
-                if rest:
-                    found.append(Part(clock, clock + rest, None))
-                    clock += rest
-            block = course_set.block
-            work = Fraction(course_set.reps * course_set.line.weight, 10)
-            found.append(Part(clock, clock + work, course_set))
-            clock += work
-            index += 1
-        return found
-
-    def _goes_on(self, index: int, clock: Fraction, until: Fraction) -> bool:
-        """Whether another set is drawn: a round begun is drawn whole, and one at least."""
-        into = index - len(self.course.sets)
-        return into % len(self.course.tail) != 0 or into == 0 or clock < until
 
 
 def expected(
-    reference: Reference, ratios: list[Fraction], limit: Fraction
+    reference: Reference, ratios: Sequence[Fraction], limit: Fraction
 ) -> tuple[int, Place] | None:
     """How far members should get who usually do so much reference work in a second.
 

@@ -10,8 +10,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
-FEW = 5
-"""Below so many members, what changed since the last time could be chance, and is said so."""
+from .comparing import FEW
 
 _NAMED = 3
 
@@ -234,9 +233,7 @@ def names(listed: Sequence[str]) -> str:
 
 def _best(facts: ClassFacts) -> Iterator[Claim]:
     if facts.improved:
-        yield Claim(
-            f"{names(facts.improved)} did better than ever in this workout.", Anchor.BEST
-        )
+        yield Claim(f"{names(facts.improved)} did better than ever in this workout.", Anchor.BEST)
     if facts.first_prescribed:
         yield Claim(
             f"{names(facts.first_prescribed)} did it as prescribed for the first time.",

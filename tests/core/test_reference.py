@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from scoring.core import notation
 from scoring.core.course import Course, Place
+from scoring.core.drawing import Drawing
 from scoring.core.reference import Reference, expected
 
 # Each rep 3 s: block 1 is 20 reps, 60 s; then a rest of 30 s; block 2 is 30 reps, 90 s.
@@ -20,17 +21,12 @@ RESTED = Reference(
     )
 )
 # A round is 10 + 10 reps, 60 s.
-ENDLESS = Reference(
-    Course(notation.parse("On\namrap 5:00\n10 zig wave\n10 zag wave").workout)
-)
+ENDLESS = Reference(Course(notation.parse("On\namrap 5:00\n10 zig wave\n10 zag wave").workout))
 
 
-def test_seconds_at_reps_by_hand():
-    assert [RESTED.at(raw) for raw in (0, 7, 19)] == [0, 21, 57]
-    # The end of block 1 is the start of block 2, which comes after the rest.
-    assert RESTED.at(20) == 90
+def test_blocks_end_by_hand_before_the_rest_after_them():
     assert (RESTED.block_end(1), RESTED.block_end(2), RESTED.total) == (60, 180, 180)
-    assert ENDLESS.total is None and ENDLESS.at(47) == 141
+    assert ENDLESS.total is None
 
 
 @pytest.mark.parametrize(
@@ -54,24 +50,12 @@ def test_places_reached_by_hand(seconds, place):
 
 @given(st.integers(0, 49))
 def test_the_place_reached_when_reps_are_done_is_those_reps(raw):
-    assert RESTED.course.raw(RESTED.reached(RESTED.at(raw))) == raw
+    assert RESTED.course.raw(RESTED.reached(Drawing(RESTED.course).at(raw))) == raw
 
 
 @given(st.integers(0, 400))
 def test_an_endless_course_is_reached_back_too(raw):
-    assert ENDLESS.course.raw(ENDLESS.reached(ENDLESS.at(raw))) == raw
-
-
-def test_parts_follow_each_other_and_the_rest_stands_between():
-    parts = RESTED.parts(Fraction(0))
-    assert [(p.start, p.end) for p in parts] == [(0, 30), (30, 60), (60, 90), (90, 180)]
-    assert [p.course_set is None for p in parts] == [False, False, True, False]
-
-
-@pytest.mark.parametrize(("until", "rounds"), [(0, 1), (59, 1), (60, 1), (61, 2), (150, 3)])
-def test_every_round_begun_is_drawn_whole(until, rounds):
-    parts = ENDLESS.parts(Fraction(until))
-    assert len(parts) == 2 * rounds and parts[-1].end == 60 * rounds
+    assert ENDLESS.course.raw(ENDLESS.reached(Drawing(ENDLESS.course, raw).at(raw))) == raw
 
 
 def test_how_far_a_group_should_get_by_hand():
