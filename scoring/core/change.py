@@ -19,8 +19,8 @@ from .comparing import paired
 class PaceChange:
     """The mean change in percent and the interval that holds the true one 95 times of 100.
 
-    ``low`` and ``high`` are ``None`` from few pairs (``comparing.FEW``): it could be chance. ``left_out``
-    counts pairs in which somebody did nothing at all, which have no ratio.
+    ``low`` and ``high`` are ``None`` from few pairs (``comparing.FEW``): it could be chance.
+    ``left_out`` counts pairs in which somebody did nothing at all, which have no ratio.
     """
 
     count: int

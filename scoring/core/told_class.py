@@ -13,6 +13,7 @@ from fractions import Fraction
 from .comparing import FEW
 
 _NAMED = 3
+_CROWD = 8
 
 
 class Kind(StrEnum):
@@ -224,7 +225,9 @@ def _change(kind: Kind, change: Change) -> str:
 
 
 def names(listed: Sequence[str]) -> str:
-    """``Ana, Ben and Cleo``; from the fourth on only how many more."""
+    """``Ana, Ben and Cleo``; then how many more, and of a crowd only the count."""
+    if len(listed) > _CROWD:
+        return f"{len(listed)} members"
     shown = list(listed[:_NAMED])
     if len(listed) > _NAMED:
         shown.append(f"{len(listed) - _NAMED} more")

@@ -7,7 +7,7 @@ reads the same in the table of everybody.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scoring.core.course import Course
@@ -24,6 +24,11 @@ RIGHT = 318
 DOT = 11
 FIT = (RIGHT - LEFT) // DOT
 TALLEST, SHORTEST, MOST_PIXELS = 1000, 260, 1.1
+"""Of a picture, and of a second of a course."""
+
+PLAIN = 420
+"""The height of a scale without a course."""
+
 TITLE = 18
 """What a block's title takes above its first set."""
 LETTERS = 15
@@ -70,8 +75,10 @@ class Heap:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A quarter, the half or three quarters of the class had got no further."""
+    """A quarter, the half or three quarters of the class had got no further: a line from
+    behind the dots, at ``x``, to its label."""
 
+    x: int
     y: int
     text_y: int
     label: str
@@ -97,7 +104,7 @@ class _Drawing:
     def __init__(self, scale: Scale) -> None:
         self.scale = scale
         span = (scale.length - scale.start) or 1
-        pixels = min(TALLEST / span, MOST_PIXELS if scale.is_reference else 40)
+        pixels = min(TALLEST / span, MOST_PIXELS) if scale.is_reference else PLAIN / span
         self.pixels = max(pixels, SHORTEST / span)
         self.tops: list[float] = []
         y = 4.0
@@ -134,6 +141,7 @@ def picture(course: Course, rows: Sequence[Row], quarters: Sequence[tuple[str, R
             heaps.append(_heap(line, there))
         else:
             dots += [_dot(line, position, row) for position, row in enumerate(there)]
+    ends = {line.step: _end(len(line.members)) for line in lines}
     at = {row.score.pk: height for row, height in zip(rows, heights, strict=True)}
     return Picture(
         width=WIDTH,
@@ -143,12 +151,17 @@ def picture(course: Course, rows: Sequence[Row], quarters: Sequence[tuple[str, R
         bands=tuple(_bands(drawing, scale.stretches)),
         dots=tuple(dots),
         heaps=tuple(heaps),
-        marks=tuple(_marks([(label, at[row.score.pk]) for label, row in quarters])),
+        marks=tuple(_marks([(label, at[row.score.pk]) for label, row in quarters], ends)),
         per_line=f"{round(LINE / drawing.pixels)} {scale.unit}"
         if scale.is_reference
         else f"{LINE / drawing.pixels:.2g} {scale.unit}",
         is_reference=scale.is_reference,
     )
+
+
+def _end(count: int) -> int:
+    """Where the dots, or the counts, of a line end."""
+    return LEFT + (100 if count > FIT else 8 + count * DOT)
 
 
 def _bands(drawing: _Drawing, stretches: Sequence[Stretch]) -> list[Band]:
@@ -209,14 +222,13 @@ def _heap(line: Line, there: Sequence[Row]) -> Heap:
     )
 
 
-def _marks(found: Sequence[tuple[str, float]]) -> list[Mark]:
-    """Lines with their words; where they would cover each other they share one."""
+def _marks(found: Sequence[tuple[str, float]], ends: Mapping[int, int]) -> list[Mark]:
+    """Lines with their words; those of one line of dots share one."""
     marks: list[Mark] = []
     for label, height in found:
-        y = round(height // LINE * LINE + LINE / 2)
-        if marks and y - marks[-1].y < LINE:
-            before = marks.pop()
-            marks.append(Mark(before.y, before.y + 4, f"{before.label} {label}"))
-        else:
-            marks.append(Mark(y, y + 4, label))
+        step = int(height // LINE)
+        y = step * LINE + LINE // 2
+        if marks and y == marks[-1].y:
+            label = f"{marks.pop().label} {label}"
+        marks.append(Mark(min(RIGHT - 6, ends.get(step, LEFT)), y, y + 4, label))
     return marks

@@ -62,8 +62,8 @@ def scale_of(course: Course, stops: Sequence[Stop]) -> Scale:
     values = [float(stop.amount) for stop in stops]
     is_lift = course.workout_block(1).kind is BlockKind.MAX_LOAD
     unit = "kg" if is_lift else "reps"
-    size = _nice((max(values, default=0) - (min(values, default=0) if is_lift else 0)) or 10)
-    first = int(min(values, default=0) // size) if is_lift else 0
+    size = _nice((max(values, default=0) - min(values, default=0)) or 10)
+    first = int(min(values, default=0) // size)
     last = int(max(values, default=0) // size) + 1
     bands = [
         Stretch(size * n, size * (n + 1), "", f"{_plain(size * n)} {unit}")
@@ -115,7 +115,7 @@ def _course(course: Course, drawing: Drawing) -> list[Stretch]:
         title = block_title(course, course.blocks[number - 1]) if number != block else ""
         is_first = (number, segment.round) != group
         block, group = number, (number, segment.round)
-        words = set_words(segment.course_set)
+        words = set_words(segment.course_set).removesuffix(", other side")
         found.append(Stretch(start, end, _group(course, segment), words, is_first, title))
     return found
 
@@ -135,7 +135,7 @@ def _beyond(end: float, limit: float, fastest: float) -> list[Stretch]:
     found = []
     start = 0.0
     while start <= left:
-        label = f"{clock_text(round(limit - start))}"
+        label = clock_text(round(limit - start))
         found.append(
             Stretch(end + start, end + start + minute, "", label, title="" if start else "Finished")
         )

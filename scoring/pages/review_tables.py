@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 
 from scoring.core.comparing import FEW
 from scoring.core.figures import figure
@@ -21,34 +22,34 @@ ROW = 24
 
 @dataclass(frozen=True, slots=True)
 class Stopped:
-    """A row of who stopped where; ``width`` is of its bar, in units of a hundred."""
+    """Who stopped in a rung or round, and in which of its sets, in words; ``width`` is of its
+    bar, in hundredths of the longest."""
 
     where: str
-    movement: str
+    sets: str
     count: int
     prescribed: int
-    scaled: int
     share: str
     by_here: str
     width: int
 
 
 def stopped_table(found: Review) -> list[Stopped]:
-    """Who stopped in which set, with shares of all who logged."""
+    """Who stopped in which rung or round, with shares of all who logged; the finish last."""
     total = found.logged
-    most = max((row.count for row in found.stopped), default=1)
+    rounds = [(where, list(rows)) for where, rows in groupby(found.stopped, lambda r: r.where)]
+    counts = [sum(row.count for row in rows) for _, rows in rounds]
     return [
         Stopped(
-            row.where,
-            row.movement,
-            row.count,
-            row.prescribed,
-            row.scaled,
-            percent(row.count, total),
-            percent(int(row.by_here * total), total),
-            max(1, round(100 * row.count / most)),
+            where=where,
+            sets=", ".join(f"{row.movement}: {row.count}" for row in rows if row.movement),
+            count=count,
+            prescribed=sum(row.prescribed for row in rows),
+            share=percent(count, total),
+            by_here=percent(int(rows[-1].by_here * total), total),
+            width=max(1, round(100 * count / max(counts))),
         )
-        for row in found.stopped
+        for (where, rows), count in zip(rounds, counts, strict=True)
     ]
 
 

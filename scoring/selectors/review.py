@@ -9,6 +9,7 @@ from datetime import date
 from fractions import Fraction
 from zoneinfo import ZoneInfo
 
+from members.models import Membership, Role
 from scoring import access
 from scoring.core.course import Course
 from scoring.core.crowd import (
@@ -31,7 +32,7 @@ from scoring.core.used import LineUse, used
 from scoring.mapping import course_of
 from scoring.models import Pain, State, StreamedClass
 
-from .classes import logged_and_missing
+from .classes import usual_members
 from .requests import pains_of
 from .review_before import Before, LastTime, before
 from .review_plan import Plan, plan_of
@@ -98,21 +99,20 @@ class Review:
 def review(*, streamed_class: StreamedClass, viewer: access.Viewer) -> Review | None:
     """Everything of a class that has scored blocks; ``None`` for who may not manage it, and
     for one in which nothing is scored. The number of queries doesn't grow with the class."""
-    there = logged_and_missing(streamed_class=streamed_class, viewer=viewer)
     course = course_of(streamed_class)
-    if there is None or not course.blocks:
+    if not access.may_manage(viewer, streamed_class) or not course.blocks:
         return None
     rows = rows_of(streamed_class, viewer)
     stops = [row.stop for row in rows]
     earlier = before(streamed_class, rows)
-    missing = {member.pk for member in there.missing}
+    missing = _missing(streamed_class, rows)
     shared = _Shared(
         streamed_class=streamed_class,
         course=course,
         kind=kind_of(course),
         # Coaches who log are of the class too, so the members are those who came and the rest.
         members=len(rows) + len(missing),
-        usual_missing=len(missing & there.usual),
+        usual_missing=len(missing & usual_members(streamed_class)),
         rows=rows,
         before=earlier,
         stopped=stopped_in(course, stops),
@@ -166,6 +166,14 @@ def kind_of(course: Course) -> Kind:
         return Kind.COURSE
     is_lift = course.workout_block(1).kind is BlockKind.MAX_LOAD
     return Kind.LIFT if is_lift else Kind.INTERVALS
+
+
+def _missing(streamed_class: StreamedClass, rows: Sequence[Row]) -> set[int]:
+    """Members of the gym who have not logged."""
+    members = Membership.objects.filter(
+        gym=streamed_class.gym_id, left_at__isnull=True, role=Role.MEMBER
+    )
+    return set(members.values_list("pk", flat=True)) - {row.member_id for row in rows}
 
 
 def _quarters(rows: Sequence[Row]) -> Quarters | None:

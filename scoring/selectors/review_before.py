@@ -68,7 +68,7 @@ class Before:
 
 
 def before(streamed_class: StreamedClass, rows: Sequence[Row]) -> Before:
-    """Three queries, however many results."""
+    """A handful of queries, however many results."""
     earlier = list(_earlier(streamed_class))
     by_member: dict[int, list[Score]] = {}
     for score in earlier:
@@ -98,7 +98,17 @@ def _earlier(streamed_class: StreamedClass) -> QuerySet[Score]:
             streamed_class__starts_at__lt=streamed_class.starts_at,
         )
         .exclude(streamed_class__state=State.DRAFT)
-        .select_related("fact", "result", "streamed_class__workout", "streamed_class__gym")
+        .select_related("fact", "result")
+        .only(
+            "key",
+            "tie_key",
+            "performance",
+            "as_prescribed",
+            "streamed_class_id",
+            "result__member_id",
+            "fact__mark",
+            "fact__options",
+        )
         .order_by("streamed_class__starts_at", "streamed_class", "pk")
     )
 
@@ -108,7 +118,9 @@ def _last(
 ) -> LastTime | None:
     if not earlier or not rows:
         return None
-    last = earlier[-1].streamed_class
+    last = StreamedClass.objects.select_related("workout", "gym").get(
+        pk=earlier[-1].streamed_class_id
+    )
     there = {s.result.member_id: s for s in earlier if s.streamed_class_id == last.pk}
     course = course_of(last)
     both = []

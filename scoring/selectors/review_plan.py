@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from scoring.core.course import Course
 from scoring.core.crowd import at_share, by_order, is_course
+from scoring.core.drawing import Drawing
 from scoring.core.prescription import clock_text
 from scoring.core.reference import Reference, expected
 from scoring.models import StreamedClass
@@ -55,7 +56,7 @@ class Plan:
         if self.total is not None and self.fits:
             took = f"takes {clock_text(round(self.total))} of the {clock_text(self.cap)}"
             return f"At the reference pace the course {took} on the clock"
-        return f"At the reference pace the {clock_text(self.cap)} reach to {self.place}"
+        return f"By {clock_text(self.cap)} the reference pace gets to {self.place}"
 
     @property
     def sentences(self) -> list[str]:
@@ -79,6 +80,8 @@ def plan_of(streamed_class: StreamedClass, course: Course, rows: Sequence[Row]) 
         return None
     reference = Reference(course)
     cap = Fraction(course.limit)
+    drawing = Drawing(course, max((row.score.raw_reps for row in rows), default=0))
+    worked = sorted(drawing.at(row.score.raw_reps) / Fraction(row.score.seconds) for row in rows)
     return Plan(
         cap=course.limit,
         total=reference.total,

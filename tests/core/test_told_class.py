@@ -162,6 +162,7 @@ def test_signs_and_names():
     assert [signed(v) for v in (4.25, -1.0, 0.04, -0.04)] == ["+4.2", "−1.0", "0.0", "0.0"]
     assert names(["Ana"]) == "Ana"
     assert names(["Ana", "Ben"]) == "Ana and Ben"
+    assert names(["Ana"] * 9) == "9 members"
     assert names(["Ana", "Ben", "Cleo"]) == "Ana, Ben and Cleo"
 
 
