@@ -7,9 +7,11 @@ as long as they are written. So everything here is a plan to compare with, not a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from .course import Course, Place
+from .crowd import at_share
 from .prescription import BlockKind
 
 
@@ -68,21 +70,29 @@ class Reference:
         return self.course.place_by_weight(work * 10)[0]
 
 
-def expected(
-    reference: Reference, ratios: Sequence[Fraction], limit: Fraction
-) -> tuple[int, Place] | None:
-    """How far members should get who usually do so much reference work in a second.
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What a group should do: how many finish, and the one at half, the least far first:
+    their place, and their time where it is the finish."""
 
-    Returns
-    -------
-    finishing, halfway
-        How many of them should finish, and the place of the one at half, the least far
-        first; ``None`` for nobody.
-    """
+    finishing: int
+    place: Place
+    seconds: Fraction | None
+
+
+def expected(reference: Reference, ratios: Sequence[Fraction], limit: Fraction) -> Expected | None:
+    """How far members should get who usually do so much reference work in a second of clock;
+    ``None`` for nobody."""
     if not ratios:
         return None
     ordered = sorted(ratios)
+    middle = at_share(ordered, Fraction(1, 2))
     total = reference.total
-    finishing = sum(total is not None and ratio * limit >= total for ratio in ordered)
-    middle = ordered[(len(ordered) + 1) // 2 - 1]
-    return finishing, reference.reached(middle * limit)
+    if total is None:
+        return Expected(0, reference.reached(middle * limit), None)
+    finishes = middle * limit >= total
+    return Expected(
+        finishing=sum(ratio * limit >= total for ratio in ordered),
+        place=reference.reached(middle * limit),
+        seconds=total / middle if finishes else None,
+    )

@@ -96,9 +96,12 @@ def _by_seconds(course: Course, stops: Sequence[Stop]) -> Scale:
         for stop in stops
     ]
     stretches = _course(course, drawing)
-    fastest = [stop.seconds for stop in stops if stop.seconds is not None]
-    if fastest:
-        stretches += _beyond(end, limit, float(min(fastest)))
+    left = [limit - float(stop.seconds) for stop in stops if stop.seconds is not None]
+    if left:
+        # Minutes between the clock's stop and the slowest finisher would only be empty.
+        skipped = min(left) // 60 * 60 if len(left) == len(stops) else 0.0
+        places = [place - skipped if place > end else place for place in places]
+        stretches += _beyond(end, limit - skipped, max(left) - skipped)
     return Scale(tuple(stretches), tuple(places), "reference seconds", is_reference=True)
 
 
@@ -128,16 +131,14 @@ def _group(course: Course, segment: Segment) -> str:
     return "" if block.for_time else f"r{segment.round}"
 
 
-def _beyond(end: float, limit: float, fastest: float) -> list[Stretch]:
-    """Minutes after the end: who finished, by the time that was left on the clock."""
-    left = limit - fastest
-    minute = 60.0 * max(1, round(left / 60 / BANDS))
+def _beyond(end: float, first: float, span: float) -> list[Stretch]:
+    """Minutes after the end, from the time ``first`` down: who finished, by their time."""
+    minute = 60.0 * max(1, round(span / 60 / BANDS))
     found = []
     start = 0.0
-    while start <= left:
-        label = clock_text(round(limit - start))
-        found.append(
-            Stretch(end + start, end + start + minute, "", label, title="" if start else "Finished")
-        )
+    while start <= span:
+        label = clock_text(round(first - start))
+        title = "" if start else "Finished, by their time"
+        found.append(Stretch(end + start, end + start + minute, "", label, title=title))
         start += minute
     return found

@@ -85,7 +85,6 @@ def _told(found: Review) -> dict[str, object]:
         "used": used_table(found),
         "efforts": efforts,
         "efforts_height": len(efforts) * ROW + 2,
-        "cap": clock_text(found.course.limit or 0),
         "middle_share": _share_text(found),
         "last": last_table(found),
         "can_finish": found.kind == "course" and not found.course.is_endless,

@@ -33,6 +33,11 @@ class Forecast:
     halfway: str
     reached: str
 
+    @property
+    def is_plain(self) -> bool:
+        """Whether all or nobody was to finish, and so it was: nothing to tell."""
+        return self.finishing == self.finished and self.finished in (0, self.count)
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -65,8 +70,8 @@ class Plan:
         if self.share is not None:
             said[0] += f"; the middle of the class went at {round(self.share * 100)} % of it"
         said[0] += "."
-        if self.forecast and self.total is not None:
-            found = self.forecast
+        found = self.forecast
+        if found and self.total is not None and not found.is_plain:
             said.append(
                 f"Going by their last classes {found.finishing} of {found.count} were to finish, "
                 f"and {found.finished} did."
@@ -103,8 +108,10 @@ def _forecast(
     half = at_share(by_order(row.stop for row in known), Fraction(1, 2))
     return Forecast(
         count=len(known),
-        finishing=foretold[0],
+        finishing=foretold.finishing,
         finished=sum(row.stop.seconds is not None for row in known),
-        halfway=course.describe(foretold[1]),
+        halfway=course.describe(foretold.place)
+        if foretold.seconds is None
+        else clock_text(round(foretold.seconds)),
         reached=by_id[half.id].place,
     )

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scoring.core import notation
 from scoring.core.course import Course, Place
 from scoring.core.drawing import Drawing
-from scoring.core.reference import Reference, expected
+from scoring.core.reference import Expected, Reference, expected
 
 # Each rep 3 s: block 1 is 20 reps, 60 s; then a rest of 30 s; block 2 is 30 reps, 90 s.
 RESTED = Reference(
@@ -61,5 +61,9 @@ def test_an_endless_course_is_reached_back_too(raw):
 def test_how_far_a_group_should_get_by_hand():
     # In 120 s: 60, 120 and 240 seconds of work at these ratios; the course takes 180.
     ratios = [Fraction(2), Fraction(1, 2), Fraction(1)]
-    assert expected(RESTED, ratios, Fraction(120)) == (1, RESTED.reached(Fraction(120)))
+    half = RESTED.reached(Fraction(120))
+    assert expected(RESTED, ratios, Fraction(120)) == Expected(1, half, None)
     assert expected(RESTED, [], Fraction(120)) is None
+    # With 200 s the one at half finishes too, at 180 / 1; the slowest has done 100 s of work.
+    assert expected(RESTED, ratios, Fraction(200)) == Expected(2, Place(3, 0), Fraction(180))
+    assert expected(ENDLESS, ratios, Fraction(60)) == Expected(0, Place(2, 0), None)
