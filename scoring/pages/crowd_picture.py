@@ -31,7 +31,7 @@ PLAIN = 420
 
 TITLE = 18
 """What a block's title takes above its first set."""
-LETTERS = 20
+LETTERS = 18
 
 
 @dataclass(frozen=True, slots=True)
