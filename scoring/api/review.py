@@ -74,7 +74,7 @@ class BlockShape(serializers.Serializer[Any]):
 class WayShape(serializers.Serializer[Any]):
     """One way of doing a movement; ``share`` is of those who got to it."""
 
-    label = serializers.CharField()
+    done_as = serializers.CharField()
     as_prescribed = serializers.BooleanField()
     credit = serializers.CharField()
     count = serializers.IntegerField()
@@ -268,7 +268,7 @@ def _used(found: Review) -> list[dict[str, Any]]:
             "got_there": use.there,
             "ways": [
                 {
-                    "label": way.label,
+                    "done_as": way.label,
                     "as_prescribed": way.prescribed,
                     "credit": figure(way.credit, most=4),
                     "count": way.count,
