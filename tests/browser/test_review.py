@@ -72,7 +72,7 @@ def test_a_dot_is_a_way_to_its_result_and_no_tab_stop(look, people, width):
 
 @both_sizes
 def test_axe_finds_nothing_on_reviews(look, people, width):
-    streamed = reviewed(people)
+    streamed = reviewed(people, count=24)
     empty, draft = make_class(people), make_class(people, is_open=False)
     page, found, axe = look(people.coach, width=width), {}, Axe()
     for scheme in ("light", "dark"):
