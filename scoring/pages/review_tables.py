@@ -42,7 +42,9 @@ def stopped_table(found: Review) -> list[Stopped]:
     return [
         Stopped(
             where=where,
-            sets=", ".join(f"{row.count} in {row.movement}" for row in rows if row.movement),
+            sets=", ".join(
+                f"{row.movement.partition(' ')[2]} {row.count}" for row in rows if row.movement
+            ),
             count=count,
             prescribed=sum(row.prescribed for row in rows),
             share=percent(count, total),
