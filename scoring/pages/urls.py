@@ -3,6 +3,7 @@
 from django.urls import path
 
 from . import (
+    audit,
     board,
     briefing,
     calendar,
@@ -39,6 +40,7 @@ urlpatterns = [
     path("results/<int:pk>/opened/", result.opened, name="result-opened"),
     path("results/<int:pk>/withdraw/", result.withdraw, name="result-withdraw"),
     path("coach/members/<int:pk>/history/", history.member_history, name="member-history"),
+    path("coach/audit/", audit.audit_page, name="audit"),
     path("coach/preview/", coach_write.workout_preview, name="workout-preview"),
     path("coach/classes/new/", coach_write.class_new, name="class-new"),
     path("coach/classes/<int:pk>/", coach_manage.class_manage, name="class-manage"),
