@@ -12,6 +12,7 @@ from . import (
     progress,
     requests,
     results,
+    review,
     setups,
     workouts,
 )
@@ -28,6 +29,7 @@ urlpatterns = [
     path("classes/<int:pk>/close/", classes.Close.as_view(), name="api-class-close"),
     path("classes/<int:pk>/reopen/", classes.Reopen.as_view(), name="api-class-reopen"),
     path("classes/<int:pk>/attendance/", classes.Attendance.as_view(), name="api-attendance"),
+    path("classes/<int:pk>/review/", review.ReviewView.as_view(), name="api-review"),
     path("classes/<int:pk>/try/", classes.Try.as_view(), name="api-try"),
     path("classes/<int:pk>/briefing/", briefing.Briefing.as_view(), name="api-briefing"),
     path("classes/<int:pk>/mine/", setups.MyVersion.as_view(), name="api-mine"),

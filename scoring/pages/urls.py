@@ -17,6 +17,7 @@ from . import (
     privacy,
     progress,
     result,
+    review,
     setup,
     week,
 )
@@ -33,6 +34,8 @@ urlpatterns = [
     path("classes/<int:pk>/log/try/", log.try_out, name="class-log-try"),
     path("classes/<int:pk>/board/", board.board_page, name="class-board"),
     path("classes/<int:pk>/board/rows/", board.board_rows, name="board-rows"),
+    path("coach/classes/<int:pk>/review/", review.class_review, name="class-review"),
+    path("coach/classes/<int:pk>/review.csv", review.class_review_csv, name="class-review-csv"),
     path("results/<int:pk>/", result.result_page, name="result"),
     path("results/<int:pk>/opened/", result.opened, name="result-opened"),
     path("results/<int:pk>/withdraw/", result.withdraw, name="result-withdraw"),
