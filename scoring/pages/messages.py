@@ -53,8 +53,9 @@ def my_messages(request: HttpRequest, viewer: Membership) -> HttpResponse:
 def _not_asked(viewer: Membership) -> list[str]:
     """What is only for coaches is not asked of others, and stays as it is."""
     row = message_settings_for(member=viewer, viewer=viewer)
-    asked = viewer.is_coach or row is None
-    return [] if asked else [k.value for k in MessageKind if k.is_for_coaches and row.wants(k)]
+    if viewer.is_coach or row is None:
+        return []
+    return [kind.value for kind in MessageKind if kind.is_for_coaches and row.wants(kind)]
 
 
 def _context(viewer: Membership, given: dict[str, Any]) -> dict[str, Any]:
