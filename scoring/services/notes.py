@@ -42,8 +42,8 @@ def add_note(*, member: Membership, by: Membership, words: str, now: datetime) -
         )
         # That it was written, never what: an audit is read by more people than a note.
         audit.record(
-            gym=by.gym, by=by, what="note-written", subject=found.display_name,
-            details={"note": note.pk, "member": found.pk}, now=now,
+            gym=by.gym, by=by, what="write-note", member=found, subject="a note",
+            subject_key=f"note {note.pk}", now=now,
         )  # fmt: skip
     return note
 
@@ -68,8 +68,8 @@ def strike_note(*, note: MemberNote, by: Membership, why: str, now: datetime) ->
             note=row, struck_by=by, struck_at=now, why=reason
         )
         audit.record(
-            gym=by.gym, by=by, what="note-struck", subject=row.member.display_name,
-            details={"note": row.pk, "member": row.member_id}, now=now,
+            gym=by.gym, by=by, what="strike-note", member=row.member, subject="a note",
+            subject_key=f"note {row.pk}", now=now,
         )  # fmt: skip
     return strike
 

@@ -1,0 +1,167 @@
+"""Classes compared by what they have in common, for coaches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from members.models import Membership
+from scoring import access
+from scoring.core.grouping import Estimate, Share, Spread, differ, mean_of, share_of, spread_of
+from scoring.core.levels import Levels, levels
+from scoring.models import State, StreamedClass
+
+from .compare_asked import Asked
+from .compare_keys import Key, key_of
+from .compare_read import Held, read_held
+
+Tries = dict[int, tuple[int, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """``logged``: of those who usually come, how many logged. ``prescribed``: of results, how
+    many as prescribed. ``effort``: 0 to 10. ``pace``: the logarithm of the pace beside the
+    same members' own mean over the period; each ``None`` without anything to say it from."""
+
+    logged: Share | None
+    prescribed: Share | None
+    effort: Spread | None
+    pace: Estimate | None
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Classes with something in common. ``results`` counts all that were logged by
+    ``members`` people, ``expected`` those who usually come, each once a class. ``differs``
+    says by measure how the group stands to all the others, see ``grouping.differ``.
+    ``pace_by`` tells whether its pace is counted from ``members`` or from ``classes``."""
+
+    key: Key
+    classes: tuple[StreamedClass, ...]
+    results: int
+    members: int
+    expected: int
+    open: int
+    measures: Measures
+    differs: Mapping[str, str]
+    pace_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Groups in their own order, and all of them together."""
+
+    asked: Asked
+    groups: list[Group]
+    whole: Group | None
+
+
+def compare(*, viewer: Membership, asked: Asked, now: datetime) -> Comparison | None:
+    """For coaches; ``None`` for others."""
+    if not access.may_manage_gym(viewer):
+        return None
+    held = read_held(viewer=viewer, asked=asked, now=now)
+    if not held:
+        return Comparison(asked, [], None)
+    found = levels(
+        (h.streamed.pk, t.member, t.pace) for h in held for t in h.told if t.pace is not None
+    )
+    # What a class or a week was like, its own members tell. What an hour or a coach is like
+    # can only be told from class to class, since another workout alone moves all in a class.
+    pace_by = "members" if asked.by in ("class", "week") else "classes"
+    parts: dict[Key, list[Held]] = {}
+    for each in held:
+        parts.setdefault(key_of(each, asked.by), []).append(each)
+    whole = _Sums(held, found, pace_by)
+    groups = []
+    for key in sorted(parts, key=lambda key: key.order):
+        own = _Sums(parts[key], found, pace_by)
+        mine, rest = own.measures(), (whole - own).measures()
+        differs = {
+            name: differ(getattr(mine, name), getattr(rest, name))
+            for name in ("logged", "prescribed", "effort", "pace")
+        }
+        groups.append(_group(key, parts[key], mine, differs, pace_by))
+    if asked.by in ("class", "week"):
+        groups.reverse()
+    together = _group(Key((), "All together"), held, whole.measures(), {}, pace_by)
+    return Comparison(asked, groups, together)
+
+
+def _group(
+    key: Key, held: list[Held], measures: Measures, differs: Mapping[str, str], pace_by: str
+) -> Group:
+    return Group(
+        key=key,
+        classes=tuple(each.streamed for each in held),
+        results=sum(len(each.told) for each in held),
+        members=len({told.member for each in held for told in each.told}),
+        expected=sum(len(each.usual) for each in held),
+        open=sum(each.streamed.state == State.OPEN for each in held),
+        measures=measures,
+        differs=differs,
+        pace_by=pace_by,
+    )
+
+
+class _Sums:
+    """What measures are made of, so that a group can be taken from the whole."""
+
+    def __init__(self, held: Iterable[Held] = (), found: Levels | None = None, by: str = ""):
+        self.by = by
+        self.logged: Tries = {}
+        self.prescribed: Tries = {}
+        self.efforts: list[int] = [0] * 11
+        self.paces: dict[int, tuple[float, int]] = {}
+        for each in held:
+            there = each.logged
+            for member in each.usual:
+                _add(self.logged, member, member in there)
+            for told in each.told:
+                _add(self.prescribed, told.member, told.prescribed)
+                if told.effort is not None:
+                    self.efforts[told.effort] += 1
+            if found is None or each.streamed.pk not in found.classes:
+                continue
+            if by == "classes":
+                self.paces[each.streamed.pk] = (found.classes[each.streamed.pk], 1)
+                continue
+            for member, pace in found.found[each.streamed.pk].items():
+                total, count = self.paces.get(member, (0.0, 0))
+                self.paces[member] = (total + pace, count + 1)
+
+    def __sub__(self, part: _Sums) -> _Sums:
+        rest = _Sums(by=self.by)
+        rest.logged = _less(self.logged, part.logged)
+        rest.prescribed = _less(self.prescribed, part.prescribed)
+        rest.efforts = [a - b for a, b in zip(self.efforts, part.efforts, strict=True)]
+        for key, (total, count) in self.paces.items():
+            own, times = part.paces.get(key, (0.0, 0))
+            if count > times:
+                rest.paces[key] = (total - own, count - times)
+        return rest
+
+    def measures(self) -> Measures:
+        efforts = [effort for effort, count in enumerate(self.efforts) for _ in range(count)]
+        return Measures(
+            logged=share_of(self.logged),
+            prescribed=share_of(self.prescribed),
+            effort=spread_of(efforts),
+            pace=mean_of([total / count for total, count in self.paces.values()]),
+        )
+
+
+def _add(tries: Tries, member: int, hit: bool) -> None:
+    hits, count = tries.get(member, (0, 0))
+    tries[member] = (hits + hit, count + 1)
+
+
+def _less(whole: Tries, part: Tries) -> Tries:
+    rest = {}
+    for member, (hits, count) in whole.items():
+        own, times = part.get(member, (0, 0))
+        if count > times:
+            rest[member] = (hits - own, count - times)
+    return rest
