@@ -16,6 +16,7 @@ ALL_ALIKE = {
     "none": "no clear difference from the others",
     "few": "too few to say how it differs",
     "alone": "",
+    "open": "still open: more may log",
 }
 
 CHANCE = (
@@ -24,8 +25,10 @@ CHANCE = (
 )
 
 
-def differs_text(measure: str, how: str) -> str:
+def differs_text(measure: str, how: str, pace_by: str = "workouts") -> str:
     """How a group stands to the others; empty where there are no others."""
+    if measure == "pace" and pace_by == "members" and how in ("higher", "lower"):
+        return f"clearly {'faster' if how == 'higher' else 'slower'}, its workout being part of it"
     return DIFFERS[measure].get(how) or ALL_ALIKE[how]
 
 
@@ -50,8 +53,7 @@ def share_text(share: Share | None, nothing: str) -> str:
     if share.is_few or share.low is None or share.high is None:
         return f"{told}, from {people(share.count)}: too few to say"
     return (
-        f"{percent(share.value)} % ({told}), likely {percent(share.low)} to "
-        f"{percent(share.high)} %"
+        f"{percent(share.value)} % ({told}), likely {percent(share.low)} to {percent(share.high)} %"
     )
 
 
@@ -68,12 +70,11 @@ def effort_text(spread: Spread | None) -> str:
 
 
 def pace_text(pace: Estimate | None, pace_by: str) -> str:
-    """``103, likely 98 to 108, from 12 classes``."""
+    """``103, likely 98 to 108, from 12 workouts``."""
     if pace is None:
         return "no pace to compare"
-    units = (
-        people(pace.count) if pace_by == "members" else people(pace.count, "class", "classes")
-    )
+    one = pace_by.removesuffix("s")
+    units = people(pace.count, one, pace_by)
     if pace.is_few or pace.low is None or pace.high is None:
         return f"from {units}: too few to say"
     return f"{index(pace.value)}, likely {index(pace.low)} to {index(pace.high)}, from {units}"
@@ -92,9 +93,7 @@ def change_text(change: Estimate | None) -> str:
         how = "clearly faster"
     elif high < 0:
         how = "clearly slower"
-    return (
-        f"{_signed(change.value)} %, likely {_signed(low)} to {_signed(high)} %, {both}: {how}"
-    )
+    return f"{_signed(change.value)} %, likely {_signed(low)} to {_signed(high)} %, {both}: {how}"
 
 
 def _signed(logarithm: float) -> str:

@@ -2,7 +2,7 @@
 
 Intervals are for a confidence of 95 %. The same people come again and again, so the results
 of a group are fewer than they look; shares are counted for that (``share_of``), and means
-are taken over people or over classes, never over single results.
+are taken over people or over workouts, never over single results.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from math import sqrt
 from scipy.special import bdtr, ndtri, stdtrit
 
 FEW = 5
-"""Below so many people (or classes) a figure is too few to say anything."""
+"""Below so many people (or workouts) a figure is too few to say anything."""
 
 TWO_SIDED = 0.975
 Z = float(ndtri(TWO_SIDED))
@@ -22,7 +22,7 @@ Z = float(ndtri(TWO_SIDED))
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A figure, the interval it lies in, and from how many people or classes.
+    """A figure, the interval it lies in, and from how many people or workouts.
 
     ``low`` and ``high`` are ``None`` where nothing can be said of them.
     """

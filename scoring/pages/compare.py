@@ -105,7 +105,9 @@ def _card(group: Group, found: Comparison, widest: float) -> Card:
             Measure(
                 label,
                 text,
-                "" if "too few" in text and how == "few" else words.differs_text(name, how),
+                ""
+                if "too few" in text and how == "few"
+                else words.differs_text(name, how, group.pace_by),
                 how in ("higher", "lower"),
                 _bar(name, figure, getattr(whole, name) if whole else None, widest, text)
                 if group.differs
@@ -127,9 +129,7 @@ def measure_text(group: Group, name: str) -> str:
     return words.share_text(getattr(measures, name), NOTHING[name])
 
 
-def _bar(
-    name: str, figure: Any, whole: Estimate | None, widest: float, told: str
-) -> Bar | None:
+def _bar(name: str, figure: Any, whole: Estimate | None, widest: float, told: str) -> Bar | None:
     if figure is None or figure.is_few or figure.low is None:
         return None
     middle = whole.value if whole else None

@@ -10,7 +10,7 @@ from members.models import Membership
 from scoring import access
 from scoring.core.grouping import Estimate, Share, Spread, differ, mean_of, share_of, spread_of
 from scoring.core.levels import Levels, levels
-from scoring.models import State, StreamedClass
+from scoring.models import StreamedClass
 
 from .compare_asked import Asked
 from .compare_keys import Key, key_of
@@ -36,14 +36,16 @@ class Group:
     """Classes with something in common. ``results`` counts all that were logged by
     ``members`` people, ``expected`` those who usually come, each once a class. ``differs``
     says by measure how the group stands to all the others, see ``grouping.differ``.
-    ``pace_by`` tells whether its pace is counted from ``members`` or from ``classes``."""
+    ``fresh`` counts classes that are open and began within a day: of those it can't be said
+    yet who logged, so they are left out of that share (``open`` in ``differs``).
+    ``pace_by`` tells whether its pace is counted from ``members`` or from ``workouts``."""
 
     key: Key
     classes: tuple[StreamedClass, ...]
     results: int
     members: int
     expected: int
-    open: int
+    fresh: int
     measures: Measures
     differs: Mapping[str, str]
     pace_by: str
@@ -69,8 +71,8 @@ def compare(*, viewer: Membership, asked: Asked, now: datetime) -> Comparison | 
         (h.streamed.pk, t.member, t.pace) for h in held for t in h.told if t.pace is not None
     )
     # What a class or a week was like, its own members tell. What an hour or a coach is like
-    # can only be told from class to class, since another workout alone moves all in a class.
-    pace_by = "members" if asked.by in ("class", "week") else "classes"
+    # can only be told from workout to workout, since a workout alone moves all who do it.
+    pace_by = "members" if asked.by in ("class", "week") else "workouts"
     parts: dict[Key, list[Held]] = {}
     for each in held:
         parts.setdefault(key_of(each, asked.by), []).append(each)
@@ -83,6 +85,9 @@ def compare(*, viewer: Membership, asked: Asked, now: datetime) -> Comparison | 
             name: differ(getattr(mine, name), getattr(rest, name))
             for name in ("logged", "prescribed", "effort", "pace")
         }
+        if all(each.is_fresh for each in parts[key]):
+            mine = _Sums(parts[key], found, pace_by, with_fresh=True).measures()
+            differs["logged"] = "open"
         groups.append(_group(key, parts[key], mine, differs, pace_by))
     if asked.by in ("class", "week"):
         groups.reverse()
@@ -99,7 +104,7 @@ def _group(
         results=sum(len(each.told) for each in held),
         members=len({told.member for each in held for told in each.told}),
         expected=sum(len(each.usual) for each in held),
-        open=sum(each.streamed.state == State.OPEN for each in held),
+        fresh=sum(each.is_fresh for each in held),
         measures=measures,
         differs=differs,
         pace_by=pace_by,
@@ -109,15 +114,21 @@ def _group(
 class _Sums:
     """What measures are made of, so that a group can be taken from the whole."""
 
-    def __init__(self, held: Iterable[Held] = (), found: Levels | None = None, by: str = ""):
-        self.by = by
+    def __init__(
+        self,
+        held: Iterable[Held] = (),
+        found: Levels | None = None,
+        pace_by: str = "",
+        *,
+        with_fresh: bool = False,
+    ) -> None:
         self.logged: Tries = {}
         self.prescribed: Tries = {}
         self.efforts: list[int] = [0] * 11
-        self.paces: dict[int, tuple[float, int]] = {}
+        self.paces: dict[object, tuple[float, int]] = {}
         for each in held:
             there = each.logged
-            for member in each.usual:
+            for member in each.usual if with_fresh or not each.is_fresh else ():
                 _add(self.logged, member, member in there)
             for told in each.told:
                 _add(self.prescribed, told.member, told.prescribed)
@@ -125,15 +136,20 @@ class _Sums:
                     self.efforts[told.effort] += 1
             if found is None or each.streamed.pk not in found.classes:
                 continue
-            if by == "classes":
-                self.paces[each.streamed.pk] = (found.classes[each.streamed.pk], 1)
+            if pace_by == "workouts":
+                streamed = each.streamed
+                same = (streamed.workout.fingerprint, streamed.weighted)
+                self._pace(same, found.classes[streamed.pk])
                 continue
             for member, pace in found.found[each.streamed.pk].items():
-                total, count = self.paces.get(member, (0.0, 0))
-                self.paces[member] = (total + pace, count + 1)
+                self._pace(member, pace)
+
+    def _pace(self, key: object, pace: float) -> None:
+        total, count = self.paces.get(key, (0.0, 0))
+        self.paces[key] = (total + pace, count + 1)
 
     def __sub__(self, part: _Sums) -> _Sums:
-        rest = _Sums(by=self.by)
+        rest = _Sums()
         rest.logged = _less(self.logged, part.logged)
         rest.prescribed = _less(self.prescribed, part.prescribed)
         rest.efforts = [a - b for a, b in zip(self.efforts, part.efforts, strict=True)]

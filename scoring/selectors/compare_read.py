@@ -9,8 +9,6 @@ from fractions import Fraction
 from math import log
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
-
 from members.models import Membership
 from scoring.mapping import course, course_of
 from scoring.models import Score, State, StreamedClass
@@ -20,6 +18,8 @@ from .compare_asked import Asked
 BEFORE = 6
 USUALLY = 3
 """Who logged in three of the six classes before usually comes, as on a class's own page."""
+
+FRESH = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +35,14 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A class that was held: who usually came to such a class, and who logged."""
+    """A class that was held: who usually came to such a class, and who logged. ``is_fresh``
+    while it is open and began within a day, so that more may well log."""
 
     streamed: StreamedClass
     starts: datetime
     usual: frozenset[int]
     told: tuple[Told, ...]
+    is_fresh: bool
 
     @property
     def logged(self) -> frozenset[int]:
@@ -81,7 +83,8 @@ def read_held(*, viewer: Membership, asked: Asked, now: datetime) -> list[Held]:
             if count >= USUALLY and not (member in left and left[member] <= row.starts_at)
         )
         starts = row.starts_at.astimezone(zone)
-        found.append(Held(row, starts, usual, tuple(told.get(row.pk, ()))))
+        is_fresh = row.state == State.OPEN and now - row.starts_at < FRESH
+        found.append(Held(row, starts, usual, tuple(told.get(row.pk, ())), is_fresh))
     return found
 
 
@@ -93,7 +96,7 @@ def _results(
     told: dict[int, list[Told]] = {}
     there: dict[int, list[int]] = {}
     ids = [*seconds, *before]
-    rows = Score.objects.filter(Q(streamed_class__in=ids)).values_list(
+    rows = Score.objects.filter(streamed_class__in=ids).values_list(
         "streamed_class", "result__member", "as_prescribed", "fact__effort", "performance"
     )
     for class_id, member, prescribed, effort, performance in rows:

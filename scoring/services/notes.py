@@ -29,9 +29,7 @@ def add_note(*, member: Membership, by: Membership, words: str, now: datetime) -
             raise refuse("", "Notes are for coaches, on members here now.", kind="forbidden")
         kept = _tidy(words)
         if not kept or len(kept) > MAX_WORDS or not storable(kept):
-            raise refuse(
-                "words", "A note needs some words.", f"Write up to {MAX_WORDS} letters."
-            )
+            raise refuse("words", "A note needs some words.", f"Write up to {MAX_WORDS} letters.")
         sent = MemberNote.objects.filter(
             member=found, written_by=by, words=kept, strike=None, written_at__gt=now - SENT_TWICE
         ).first()
