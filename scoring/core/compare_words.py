@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from math import exp
 
-from .grouping import Estimate, Share, Spread
+from .comparing import Estimate
+from .grouping import Middle, Share
 
+_MORE = {"higher": "clearly more than in the others", "lower": "clearly fewer than in the others"}
 DIFFERS = {
-    "logged": {"higher": "clearly more than in the others", "lower": "clearly fewer than in the others"},
-    "prescribed": {"higher": "clearly more than in the others", "lower": "clearly fewer than in the others"},
-    "effort": {"higher": "clearly harder than the others", "lower": "clearly easier than the others"},
-    "pace": {"higher": "clearly faster than the others", "lower": "clearly slower than the others"},
-}  # fmt: skip
+    "logged": _MORE,
+    "prescribed": _MORE,
+    "effort": {
+        "higher": "clearly harder than the others",
+        "lower": "clearly easier than the others",
+    },
+    "pace": {
+        "higher": "clearly faster than the others",
+        "lower": "clearly slower than the others",
+    },
+}
 ALL_ALIKE = {
     "none": "no clear difference from the others",
     "few": "too few to say how it differs",
@@ -50,42 +58,42 @@ def share_text(share: Share | None, nothing: str) -> str:
     if share is None:
         return nothing
     told = f"{share.hits} of {share.tries}"
-    if share.is_few or share.low is None or share.high is None:
-        return f"{told}, from {people(share.count)}: too few to say"
+    if share.is_from_few or share.value is None or share.low is None or share.high is None:
+        return f"{told}, from {people(share.n)}: too few to say"
     return (
         f"{percent(share.value)} % ({told}), likely {percent(share.low)} to {percent(share.high)} %"
     )
 
 
-def effort_text(spread: Spread | None) -> str:
+def effort_text(spread: Middle | None) -> str:
     """``7 in the middle, half of all from 6 to 8 (42 told)``."""
-    if spread is None:
+    if spread is None or spread.value is None:
         return "nobody told"
-    if spread.is_few:
-        return f"{spread.count} told: too few to say"
+    if spread.is_from_few:
+        return f"{spread.n} told: too few to say"
     return (
         f"{_tidy(spread.value)} in the middle, half of all from {_tidy(spread.lower)} to "
-        f"{_tidy(spread.upper)} ({spread.count} told)"
+        f"{_tidy(spread.upper)} ({spread.n} told)"
     )
 
 
-def pace_text(pace: Estimate | None, pace_by: str) -> str:
+def pace_text(pace: Estimate, pace_by: str) -> str:
     """``103, likely 98 to 108, from 12 workouts``."""
-    if pace is None:
+    if pace.value is None:
         return "no pace to compare"
     one = pace_by.removesuffix("s")
-    units = people(pace.count, one, pace_by)
-    if pace.is_few or pace.low is None or pace.high is None:
+    units = people(pace.n, one, pace_by)
+    if pace.is_from_few or pace.low is None or pace.high is None:
         return f"from {units}: too few to say"
     return f"{index(pace.value)}, likely {index(pace.low)} to {index(pace.high)}, from {units}"
 
 
 def change_text(change: Estimate | None) -> str:
     """A change of pace paired on the same people: ``+4 %, likely +1 to +7 %``."""
-    if change is None:
+    if change is None or change.value is None:
         return "nobody did both"
-    both = f"the same {people(change.count)}"
-    if change.is_few or change.low is None or change.high is None:
+    both = f"the same {people(change.n)}"
+    if change.is_from_few or change.low is None or change.high is None:
         return f"{both}: too few to say"
     low, high = change.low, change.high
     how = "no clear change"

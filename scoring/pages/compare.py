@@ -15,7 +15,7 @@ from django.views.decorators.http import require_safe
 
 from members.models import Membership
 from scoring.core import compare_words as words
-from scoring.core.grouping import Estimate
+from scoring.core.comparing import Estimate
 from scoring.problems import Item, Refused
 from scoring.selectors.compare import Comparison, Group, compare
 from scoring.selectors.compare_asked import BY, read_asked, usual
@@ -88,7 +88,7 @@ def compare_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
 def cards_of(found: Comparison) -> list[Card]:
     """One card for each group, all on the same scales."""
     paces = [group.measures.pace for group in found.groups]
-    reach = [abs(end) for p in paces if p and not p.is_few for end in (p.low, p.high) if end]
+    reach = [abs(end) for p in paces if not p.is_from_few for end in (p.low, p.high) if end]
     widest = min(MOST_REACH, max([LEAST_REACH, *reach]))
     return [_card(group, found, widest) for group in found.groups]
 
@@ -117,6 +117,11 @@ def _card(group: Group, found: Comparison, widest: float) -> Card:
     return Card(group, group.classes[0].pk if is_class else None, measures)
 
 
+def _says_few(text: str, how: str) -> bool:
+    """Whether the figure's own words say already that it is from too few."""
+    return how == "few" and "too few" in text
+
+
 def measure_text(group: Group, name: str) -> str:
     """A figure of a group in words."""
     measures = group.measures
@@ -130,7 +135,7 @@ def measure_text(group: Group, name: str) -> str:
 
 
 def _bar(name: str, figure: Any, whole: Estimate | None, widest: float, told: str) -> Bar | None:
-    if figure is None or figure.is_few or figure.low is None:
+    if figure is None or figure.is_from_few or figure.low is None:
         return None
     middle = whole.value if whole else None
     told = f"{NAMES[name]}: {told}"

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 
 from members.models import Membership
 from scoring.core import compare_words as words
+from scoring.core.comparing import Estimate
 from scoring.selectors.runs import Run, runs_of
 
 from .interval_bar import Bar, interval_bar
@@ -44,19 +45,15 @@ def change_of(run: Run) -> str:
 
 def shown(runs: list[Run]) -> list[RunShown]:
     """The newest first, all changes on one scale."""
-    told = [run.change for run in runs if run.change and not run.change.is_few]
+    told = [run.change for run in runs if run.change and not run.change.is_from_few]
     ends = [abs(end) for change in told for end in (change.low, change.high) if end is not None]
     widest = min(MOST_REACH, max([LEAST_REACH, *ends]))
     found = []
     for run in reversed(runs):
         text, bar = change_of(run), None
         change = run.change
-        if change and not change.is_few and change.low is not None and change.high is not None:
-            bar = interval_bar(
-                change.value, change.low, change.high, scale=(-widest, widest), middle=0.0,
-                ends=(f"−{round(100 - 100 * exp(-widest))} %", f"+{round(100 * exp(widest) - 100)} %"),
-                told=f"Change since the run before: {text}",
-            )  # fmt: skip
+        if change and not change.is_from_few:
+            bar = _bar(change, widest, text)
         found.append(
             RunShown(
                 run,
@@ -68,6 +65,21 @@ def shown(runs: list[Run]) -> list[RunShown]:
             )
         )
     return found
+
+
+def _bar(change: Estimate, widest: float, text: str) -> Bar | None:
+    if change.value is None or change.low is None or change.high is None:
+        return None
+    slower, faster = 100 - 100 * exp(-widest), 100 * exp(widest) - 100
+    return interval_bar(
+        change.value,
+        change.low,
+        change.high,
+        scale=(-widest, widest),
+        ends=(f"−{round(slower)} %", f"+{round(faster)} %"),
+        told=f"Change since the run before: {text}",
+        middle=0.0,
+    )
 
 
 @require_safe

@@ -8,7 +8,8 @@ from datetime import datetime
 
 from members.models import Membership
 from scoring import access
-from scoring.core.grouping import Estimate, Share, Spread, differ, mean_of, share_of, spread_of
+from scoring.core.comparing import Estimate, mean
+from scoring.core.grouping import Middle, Share, differ, middle_of, share_of
 from scoring.core.levels import Levels, levels
 from scoring.models import StreamedClass
 
@@ -23,12 +24,13 @@ Tries = dict[int, tuple[int, int]]
 class Measures:
     """``logged``: of those who usually come, how many logged. ``prescribed``: of results, how
     many as prescribed. ``effort``: 0 to 10. ``pace``: the logarithm of the pace beside the
-    same members' own mean over the period; each ``None`` without anything to say it from."""
+    same members' own mean over the period. ``None``, or of no value, without anything to say
+    it from."""
 
     logged: Share | None
     prescribed: Share | None
-    effort: Spread | None
-    pace: Estimate | None
+    effort: Middle | None
+    pace: Estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +166,8 @@ class _Sums:
         return Measures(
             logged=share_of(self.logged),
             prescribed=share_of(self.prescribed),
-            effort=spread_of(efforts),
-            pace=mean_of([total / count for total, count in self.paces.values()]),
+            effort=middle_of(efforts),
+            pace=mean([total / count for total, count in self.paces.values()]),
         )
 
 

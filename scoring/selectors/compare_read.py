@@ -69,9 +69,8 @@ def read_held(*, viewer: Membership, asked: Asked, now: datetime) -> list[Held]:
     earlier = held.filter(starts_at__lt=start).order_by("-starts_at", "-pk")
     before = list(earlier.values_list("pk", "starts_at")[:BEFORE])[::-1]
     told, there = _results(inside, [pk for pk, _ in before])
-    left = dict(
-        Membership.objects.filter(gym=gym, left_at__isnull=False).values_list("pk", "left_at")
-    )
+    gone = Membership.objects.filter(gym=gym, left_at__isnull=False)
+    left = {pk: at for pk, at in gone.values_list("pk", "left_at") if at is not None}
     times = before + [(row.pk, row.starts_at) for row in inside]
     found = []
     for row in inside:

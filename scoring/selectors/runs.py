@@ -10,7 +10,8 @@ from math import log
 
 from members.models import Membership
 from scoring import access
-from scoring.core.grouping import Estimate, Share, Spread, mean_of, share_of, spread_of
+from scoring.core.comparing import Estimate, paired
+from scoring.core.grouping import Middle, Share, middle_of, share_of
 from scoring.models import Score, State, StreamedClass, Workout
 
 
@@ -25,7 +26,7 @@ class Run:
     results: int
     prescribed: Share | None
     marks: tuple[str, ...]
-    effort: Spread | None
+    effort: Middle | None
     change: Estimate | None
     is_first: bool
     is_alike: bool
@@ -80,7 +81,7 @@ def _run(
 ) -> Run:
     is_alike = before is None or before.weighted == streamed.weighted
     then, now = _paces(earlier), _paces(rows)
-    both = [now[member] - then[member] for member in now if member in then]
+    both = sorted(now.keys() & then.keys())
     order = sorted(rows, key=lambda row: (-row[5], row[6]))
     middle = order[(len(order) - 1) // 2 : len(order) // 2 + 1]
     return Run(
@@ -88,8 +89,10 @@ def _run(
         results=len(rows),
         prescribed=share_of({row[1]: (int(row[3]), 1) for row in rows}),
         marks=tuple(dict.fromkeys(row[7] for row in middle)),
-        effort=spread_of([row[4] for row in rows if row[4] is not None]),
-        change=mean_of(both) if is_alike else None,
+        effort=middle_of([row[4] for row in rows if row[4] is not None]),
+        change=paired([then[m] for m in both], [now[m] for m in both])
+        if both and is_alike
+        else None,
         is_first=before is None,
         is_alike=is_alike,
     )
