@@ -197,10 +197,10 @@ def address(name, scene):
         keys["token"] = unsubscribe_token(scene["people"].ana, MessageKind.OPENED)
     if name == "api-results":
         keys["pk"] = scene["class"].pk
-    if name in ("api-member", "member-history", "member-page"):
+    if name in ("api-member", "member-history"):
         keys["pk"] = scene["people"].ben.pk
-    if name in ("api-member-seen", "api-member-notes"):
-        keys["pk"] = scene["people"].ben.pk
+    if name in ("member-page", "api-member-seen", "api-member-notes"):
+        keys["pk"] = scene["people"].ana.pk
     if name == "api-note-strike":
         keys["pk"] = scene["note"].pk
     if name == "api-invitation":

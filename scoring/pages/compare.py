@@ -20,7 +20,7 @@ from scoring.problems import Item, Refused
 from scoring.selectors.compare import Comparison, Group, compare
 from scoring.selectors.compare_asked import BY, read_asked, usual
 
-from .interval_bar import Bar, interval_bar
+from .interval_bar import Bar, interval_bar, unbroken
 from .viewer import coaches_only
 
 GROUPS_A_PAGE = 24
@@ -104,7 +104,7 @@ def _card(group: Group, found: Comparison, widest: float) -> Card:
         measures.append(
             Measure(
                 label,
-                text,
+                unbroken(text),
                 ""
                 if "too few" in text and how == "few"
                 else words.differs_text(name, how, group.pace_by),

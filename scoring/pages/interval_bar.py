@@ -50,3 +50,8 @@ def interval_bar(
         ends,
         told,
     )
+
+
+def unbroken(text: str) -> str:
+    """No line ends between a number and its per cent sign."""
+    return text.replace(" %", "\N{NO-BREAK SPACE}%")

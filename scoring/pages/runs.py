@@ -15,7 +15,7 @@ from scoring.core import compare_words as words
 from scoring.core.comparing import Estimate
 from scoring.selectors.runs import Run, runs_of
 
-from .interval_bar import Bar, interval_bar
+from .interval_bar import Bar, interval_bar, unbroken
 from .viewer import coaches_only
 
 LEAST_REACH = log(1.1)
@@ -57,10 +57,10 @@ def shown(runs: list[Run]) -> list[RunShown]:
         found.append(
             RunShown(
                 run,
-                " to ".join(run.marks),
-                words.share_text(run.prescribed, "no results"),
+                " and ".join(run.marks),
+                unbroken(words.share_text(run.prescribed, "no results")),
                 words.effort_text(run.effort),
-                text,
+                unbroken(text),
                 bar,
             )
         )

@@ -20,7 +20,9 @@ from .held import held
 
 TODAY = NOW.date()
 LIFT = """Heavy three
-heaviest 3 rep deadlift in 12:00
+
+max load, 3 reps
+back squat
 """
 
 
