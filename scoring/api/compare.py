@@ -50,16 +50,6 @@ class EffortShape(IntervalShape):
     upper_quartile = serializers.FloatField()
 
 
-class DiffersShape(serializers.Serializer[Any]):
-    """How a group stands to all the others: ``none`` is no clear difference, ``few`` too few
-    to say, ``alone`` nothing to compare with, ``open`` that more may log."""
-
-    logged = serializers.ChoiceField(choices=DIFFERS)
-    prescribed = serializers.ChoiceField(choices=DIFFERS)
-    effort = serializers.ChoiceField(choices=DIFFERS)
-    pace = serializers.ChoiceField(choices=DIFFERS)
-
-
 class GroupShape(serializers.Serializer[Any]):
     """Classes with something in common. ``logged`` is of those who usually come. ``pace`` is
     100 for the same people's mean, counted from members or from workouts, as ``pace_by``
@@ -78,7 +68,12 @@ class GroupShape(serializers.Serializer[Any]):
     effort = EffortShape(allow_null=True)
     pace = IntervalShape(allow_null=True)
     pace_by = serializers.ChoiceField(choices=("members", "workouts"))
-    differs = DiffersShape(allow_null=True)
+    differs = serializers.DictField(
+        child=serializers.ChoiceField(choices=DIFFERS),
+        allow_null=True,
+        help_text="By measure, how the group stands to all the others: none is no clear "
+        "difference, few too few to say, alone nothing to compare with, open that more may log.",
+    )
 
 
 class ComparisonShape(serializers.Serializer[Any]):
