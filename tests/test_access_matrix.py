@@ -27,7 +27,7 @@ ANY_COACH = COACHES | {"foreign_coach"}
 MEMBERS = set(VIEWERS) - {"stranger"}
 
 # Whom an address is for. "class" and "result" depend on the state and on a hidden name.
-GET, POST, PATCH, DELETE = "GET", "POST", "PATCH", "DELETE"
+GET, POST, PUT, PATCH, DELETE = "GET", "POST", "PUT", "PATCH", "DELETE"
 TABLE = {
     "home": (GET, "all"),
     "cautions": (GET, "all"),
@@ -58,6 +58,9 @@ TABLE = {
     "leave": (GET, "members"),
     "erase-me": (GET, "members"),
     "member-list": (GET, "any coach"),
+    "audit": (GET, "any coach"),
+    "api-audit": (GET, "any coach"),
+    "api-closing": (PUT, "coaches"),
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
     "class": (GET, "class"),

@@ -99,6 +99,7 @@ class ClassIn(serializers.Serializer[Any]):
         min_value=1, max_value=999, allow_null=True, default=None
     )
     note = serializers.CharField(max_length=MAX_NOTE, allow_blank=True, default="")
+    closes_at = Time(required=False, allow_null=True, help_text="Null: closed by hand.")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if ("text" in attrs) == ("workout" in attrs):
@@ -117,6 +118,7 @@ class ClassChange(serializers.Serializer[Any]):
         min_value=1, max_value=999, allow_null=True, required=False
     )
     note = serializers.CharField(max_length=MAX_NOTE, allow_blank=True, required=False)
+    closes_at = Time(required=False, allow_null=True, help_text="Null: closed by hand.")
 
 
 class ClassShape(serializers.Serializer[Any]):
@@ -154,6 +156,7 @@ class ClassDetail(ClassShape):
     weighted = serializers.BooleanField()
     above_one = serializers.BooleanField()
     tie_break_block = serializers.IntegerField(allow_null=True)
+    closes_at = Time(allow_null=True, help_text="When it closes by itself.")
     opened_at = Time(allow_null=True)
     closed_at = Time(allow_null=True)
     course = CourseShape()

@@ -89,6 +89,7 @@ def streamed_class(streamed: StreamedClass, viewer: Membership) -> Told:
         "weighted": streamed.weighted,
         "above_one": streamed.above_one,
         "tie_break_block": streamed.tie_break_block,
+        "closes_at": streamed.closes_at,
         "opened_at": streamed.opened_at,
         "closed_at": streamed.closed_at,
         "course": course(built),

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from . import (
+    audit,
     boards,
     briefing,
     classes,
@@ -18,6 +19,8 @@ from . import (
 )
 
 urlpatterns = [
+    path("audit/", audit.Audit.as_view(), name="api-audit"),
+    path("classes/<int:pk>/closing/", audit.Closing.as_view(), name="api-closing"),
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
     path("workouts/preview/", workouts.Preview.as_view(), name="api-workout-preview"),
     path("workouts/<int:pk>/", workouts.Workout.as_view(), name="api-workout"),

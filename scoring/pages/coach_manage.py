@@ -93,6 +93,7 @@ def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> s
         return "The class is open: members see it and can log."
     if act == "close":
         close_class(streamed_class=streamed, by=viewer, now=now)
+        enqueue.class_closed(class_id=streamed.pk)
         return "The class is closed."
     if act == "reopen":
         reopen_class(streamed_class=streamed, by=viewer, now=now)

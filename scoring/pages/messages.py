@@ -56,6 +56,7 @@ def _context(viewer: Membership, given: dict[str, Any]) -> dict[str, Any]:
         "choices": [
             {"value": kind.value, "label": kind.label, "is_on": kind.value in given["kinds"]}
             for kind in MessageKind
+            if viewer.is_coach or not kind.is_for_coaches
         ],
         "has_address": has_proven_address(member=viewer),
     }

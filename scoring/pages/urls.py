@@ -3,6 +3,7 @@
 from django.urls import path
 
 from . import (
+    audit,
     board,
     briefing,
     calendar,
@@ -42,6 +43,7 @@ urlpatterns = [
     path("coach/workouts/<int:pk>/runs/", runs.workout_runs, name="workout-runs"),
     path("coach/members/<int:pk>/history/", history.member_history, name="member-history"),
     path("coach/compare/", compare.compare_page, name="compare"),
+    path("coach/audit/", audit.audit_page, name="audit"),
     path("coach/preview/", coach_write.workout_preview, name="workout-preview"),
     path("coach/classes/new/", coach_write.class_new, name="class-new"),
     path("coach/classes/<int:pk>/", coach_manage.class_manage, name="class-manage"),
