@@ -12,7 +12,6 @@ from scoring.selectors.classes import usual_members
 from scoring.selectors.compare import compare
 from scoring.selectors.compare_asked import read_asked
 from scoring.selectors.compare_read import read_held
-from scoring.services.classes import create_class
 
 from ..conftest import FOR_TIME, NOW, TWO_LADDERS, add_member
 from .classes import log, make_class
@@ -141,9 +140,7 @@ def test_usual_is_the_same_here_and_on_every_classs_page(people):
 
 def test_drafts_and_classes_to_come_are_not_held(people):
     make_class(people, is_open=False)
-    create_class(
-        gym=people.gym, coach=people.coach, starts_at=NOW + timedelta(hours=1), text=FOR_TIME
-    )
+    make_class(people, starts_at=NOW + timedelta(hours=1))
     assert compared(people).whole is None
 
 
