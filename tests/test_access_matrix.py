@@ -15,6 +15,7 @@ from members.services import invite
 from scoring.messages.links import unsubscribe_token
 from scoring.models import ChangeRequest, MessageKind
 from scoring.services.classes import close_class
+from scoring.services.notes import add_note
 
 from .conftest import NOW
 from .scoring.classes import log, make_class
@@ -72,6 +73,9 @@ TABLE = {
     "class-review": (GET, "coaches"),
     "class-review-csv": (GET, "coaches"),
     "member-history": (GET, "coaches"),
+    "member-page": (GET, "coaches"),
+    "compare": (GET, "any coach"),
+    "workout-runs": (GET, "coaches"),
     "class-edit": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
@@ -94,6 +98,11 @@ TABLE = {
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),
+    "api-member-seen": (GET, "coaches"),
+    "api-member-notes": (GET, "coaches"),
+    "api-note-strike": (POST, "coaches"),
+    "api-compare": (GET, "any coach"),
+    "api-runs": (GET, "coaches"),
     "api-invitations": (GET, "any coach"),
     "api-invitation": (DELETE, "coaches"),
     "api-tokens": (GET, "members"),
@@ -172,6 +181,7 @@ def with_keys(people, streamed, result):
             defaults={"mark": "2+9", "words": "please"},
         )[0],
         "calendar": make_feed(membership=people.ana, now=NOW),
+        "note": add_note(member=people.ana, by=people.coach, words="planted-coach-note", now=NOW),
     }
 
 
@@ -195,9 +205,13 @@ def address(name, scene):
         keys["pk"] = scene["class"].pk
     if name in ("api-member", "member-history"):
         keys["pk"] = scene["people"].ben.pk
+    if name in ("member-page", "api-member-seen", "api-member-notes"):
+        keys["pk"] = scene["people"].ana.pk
+    if name == "api-note-strike":
+        keys["pk"] = scene["note"].pk
     if name == "api-invitation":
         keys["pk"] = Invitation.objects.get().pk
-    if name == "api-workout":
+    if name in ("api-workout", "workout-runs", "api-runs"):
         keys["pk"] = scene["class"].workout_id
     return reverse(name, kwargs={k: keys[k] for k in pattern.pattern.converters})
 

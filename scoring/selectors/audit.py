@@ -31,6 +31,8 @@ WORDS = {
     "withdraw-result": "withdrew the result of",
     "accept-request": "accepted a request of",
     "decline-request": "declined a request of",
+    "write-note": "wrote a note on",
+    "strike-note": "struck out a note on",
 }
 """Deeds in words; a new one is added here, and a test holds every service to it."""
 

@@ -19,7 +19,16 @@ from members.leaving import all_memberships
 from members.models import Invitation, Membership, User
 from scoring.core.breakdown import breakdown
 from scoring.mapping import core_result, course_of, rules_of
-from scoring.models import ChangeRequest, DataExport, Fact, Pain, Score, Setup, StreamedClass
+from scoring.models import (
+    ChangeRequest,
+    DataExport,
+    Fact,
+    MemberNote,
+    Pain,
+    Score,
+    Setup,
+    StreamedClass,
+)
 
 Row = dict[str, Any]
 Tables = dict[str, list[Row]]
@@ -58,6 +67,7 @@ def own_data(user: User) -> Tables:
         "scores": list(_scores(own)),
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
+        "notes_by_coaches": list(_notes(own)),
         "invitations_made": [
             {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
             for row in Invitation.objects.filter(created_by__in=own)
@@ -202,4 +212,20 @@ def _requests(own: list[Membership]) -> Iterator[Row]:
             "answer_words": row.answer_words,
             "answered_by": None if row.answered_at is None else "a coach",
             "answered_at": _time(row.answered_at),
+        }
+
+
+def _notes(own: list[Membership]) -> Iterator[Row]:
+    """What coaches wrote down about them, struck out or not."""
+    rows = MemberNote.objects.filter(member__in=own).select_related("member__gym", "strike")
+    for row in rows.order_by("written_at", "pk"):
+        strike = getattr(row, "strike", None)
+        yield {
+            "gym": row.member.gym.name,
+            "words": row.words,
+            "written_by": "a coach",
+            "written_at": _time(row.written_at),
+            "is_struck_out": strike is not None,
+            "struck_at": None if strike is None else _time(strike.struck_at),
+            "struck_because": "" if strike is None else strike.why,
         }

@@ -20,7 +20,7 @@ from scoring import services
 from scoring.models import Result
 from scoring.problems import Refused
 from scoring.selectors.audit import WORDS, audit_of, deed
-from scoring.services import classes, closing, correcting, requests, submitting
+from scoring.services import classes, closing, correcting, notes, requests, submitting
 from scoring.services.submitting import ResultInput
 
 from ..conftest import NOW, add_member
@@ -130,6 +130,10 @@ def _closes_itself(people):
     closing.close_due(now=LATER)
 
 
+def _note(people):
+    return notes.add_note(member=people.ana, by=people.coach, words="lower box", now=NOW)
+
+
 # service: (what is done, the deeds it leaves, by whom, about whom, why)
 SCENES = {
     "members.services.create_gym": (
@@ -227,6 +231,13 @@ SCENES = {
         ),
         ["make-class", "open-class", "close-class", "decline-request"],
         "owner", "Ana Sol", "the video says 2+9",
+    ),
+    "scoring.services.notes.add_note": (
+        _note, ["write-note"], "coach", "Ana Sol", "",
+    ),
+    "scoring.services.notes.strike_note": (
+        lambda p: notes.strike_note(note=_note(p), by=p.owner, why="not she", now=NOW),
+        ["write-note", "strike-note"], "owner", "Ana Sol", "",
     ),
 }  # fmt: skip
 
