@@ -7,6 +7,7 @@ from .facts import Fact, Result, Submission
 from .messages import Message, MessageKind, MessageSettings
 from .pains import Pain
 from .privacy import DataExport, Erasure
+from .questions import QuestionAnswer
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
 from .scores import Score
@@ -23,6 +24,7 @@ __all__ = [
     "MessageKind",
     "MessageSettings",
     "Pain",
+    "QuestionAnswer",
     "RecomputeRun",
     "Result",
     "Score",
