@@ -115,10 +115,10 @@ def too_fast(course: Course, result: Result) -> str:
         )
         if least > stretch.seconds:
             reps = sum(stretch.counts)
+            took, needs = clock_text(int(stretch.seconds)), clock_text(ceil(least))
             return (
-                f"{stretch.told}{reps} rep{'' if reps == 1 else 's'} in "
-                f"{clock_text(Fraction(int(stretch.seconds)))}. Even somebody very quick needs about "
-                f"{clock_text(Fraction(ceil(least)))}."
+                f"{stretch.told}{reps} rep{'' if reps == 1 else 's'} in {took}. Even somebody very "
+                f"quick needs about {needs}."
             )
     return ""
 
@@ -183,9 +183,10 @@ def unlike_before(share: float | None, before: Sequence[float]) -> str:
     spread = max(LEAST_SPREAD, TO_SPREAD * median(abs(each - middle) for each in past))
     if abs(log(share) - middle) <= FAR * spread:
         return ""
+    low, high = _percent(min(past)), _percent(max(past))
     return (
         f"{_percent(log(share))} of the class's middle pace. In their last {len(past)} results it "
-        f"was {_percent(middle)} in the middle, from {_percent(min(past))} to {_percent(max(past))}."
+        f"was {_percent(middle)} in the middle, from {low} to {high}."
     )
 
 
