@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib import admin
 from django.http import HttpRequest
 
-from members.models import Gym, Invitation, Membership, User
+from members.models import AuditEntry, Gym, Invitation, Membership, User
 
 
 @admin.register(User)
@@ -43,6 +43,25 @@ class InvitationAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_filter = ("gym", "role")
     list_select_related = ("gym",)
     fields = ("gym", "role", "membership", "uses", "max_uses", "expires_at", "revoked_at")
+
+    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+@admin.register(AuditEntry)
+class AuditAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    """To look at only; the database refuses changes too."""
+
+    list_display = ("at", "gym", "by", "what", "member", "subject", "why")
+    list_filter = ("gym", "what")
+    list_select_related = ("gym", "by", "member")
+    date_hierarchy = "at"
 
     def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         return False

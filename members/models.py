@@ -124,6 +124,13 @@ class Role(models.TextChoices):
     OWNER = "owner", "owner"
 
 
+class CoachRight(models.TextChoices):
+    """What an owner can keep back from a coach."""
+
+    CREDITS = "credits", "change the credit table"
+    MEMBERS = "members", "add, invite and remove members"
+
+
 class Membership(models.Model):
     """Somebody in a gym. Without an account it is an entry a coach keeps for them."""
 
@@ -143,6 +150,9 @@ class Membership(models.Model):
         default="",
         validators=[check_timezone],
         help_text="Blank is the gym's.",
+    )
+    withheld = models.JSONField(
+        "rights kept back", default=list, blank=True, help_text="Of a coach, by an owner."
     )
     joined_at = models.DateTimeField(default=now)
     left_at = models.DateTimeField(null=True, blank=True)
@@ -177,6 +187,10 @@ class Membership(models.Model):
     @property
     def is_owner(self) -> bool:
         return self.left_at is None and self.role == Role.OWNER
+
+    def may(self, right: str) -> bool:
+        """Whether a coach has a right that owners can keep back; owners have them all."""
+        return self.is_owner or (self.is_coach and right not in self.withheld)
 
     @property
     def zone(self) -> zoneinfo.ZoneInfo:
@@ -276,3 +290,34 @@ class CalendarFeed(models.Model):
 
     def __str__(self) -> str:
         return f"calendar of {self.membership_id}"
+
+
+class AuditEntry(models.Model):
+    """Who did what to whom, when and why: added once, never changed.
+
+    The database itself refuses other changes and deleting (triggers, see the migration).
+    Erasing a person is let through, and only that: their references become null, ``why``
+    and ``details`` empty. Names are not written down here but looked up when shown.
+    """
+
+    gym = models.ForeignKey(Gym, on_delete=models.PROTECT, related_name="audit")
+    at = models.DateTimeField()
+    by = models.ForeignKey(
+        Membership, on_delete=models.SET_NULL, null=True, related_name="audit_done"
+    )
+    what = models.CharField(max_length=40)
+    member = models.ForeignKey(
+        Membership, on_delete=models.SET_NULL, null=True, related_name="audit_told"
+    )
+    subject = models.CharField(max_length=200, blank=True)
+    subject_key = models.CharField(max_length=60, blank=True)
+    why = models.CharField(max_length=500, blank=True)
+    details = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ("-at", "-pk")
+        verbose_name_plural = "audit entries"
+        indexes = [models.Index(fields=("gym", "-at", "-id"), name="audit_gym_at")]
+
+    def __str__(self) -> str:
+        return f"{self.what} {self.subject}".strip()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from django.db.models import Q, QuerySet
 
-from members.models import Membership, ShownAs
+from members.models import CoachRight, Membership, ShownAs
 
 from .models import Result, State, StreamedClass, Workout
 
@@ -54,6 +54,16 @@ def may_manage_gym(viewer: Viewer) -> bool:
 def may_manage(viewer: Viewer, streamed_class: StreamedClass) -> bool:
     """Coaches and owners manage every class of their gym."""
     return viewer is not None and viewer.is_coach and viewer.gym_id == streamed_class.gym_id
+
+
+def may_change_credits(viewer: Viewer) -> bool:
+    """Coaches, unless an owner kept that back from them."""
+    return viewer is not None and viewer.may(CoachRight.CREDITS)
+
+
+def may_see_audit(viewer: Viewer) -> bool:
+    """The audit trail of a gym: its coaches."""
+    return may_manage_gym(viewer)
 
 
 def may_see_result(viewer: Viewer, result: Result) -> bool:

@@ -3,9 +3,12 @@
 import os
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from importlib import import_module
 
 import pytest
 from django.conf import settings
+from django.db import transaction
+from django.db.backends.sqlite3.base import DatabaseOperations
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
@@ -109,6 +112,27 @@ def _clean_boards():
         client = redis.Redis.from_url(settings.REDIS_URL)
         for key in client.scan_iter(f"*{settings.REDIS_PREFIX}*"):
             client.delete(key)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _audit_can_be_flushed():
+    """Tests that commit are cleaned up after by deleting every row, which SQLite does one by
+    one and the audit trail refuses: its triggers step aside for that moment only."""
+    locks = import_module("members.migrations.0006_audit_is_never_changed").SQLITE
+    flush = DatabaseOperations.execute_sql_flush
+
+    def unlocked_flush(self, sql_list):
+        with transaction.atomic(using=self.connection.alias), self.connection.cursor() as cursor:
+            for name in locks:
+                cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
+        flush(self, sql_list)
+        with self.connection.cursor() as cursor:
+            for statement in locks.values():
+                cursor.execute(statement)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(DatabaseOperations, "execute_sql_flush", unlocked_flush)
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -30,6 +30,7 @@ class StreamedClass(models.Model):
     credit_table = models.ForeignKey(CreditTableVersion, on_delete=models.PROTECT, related_name="+")
     note = models.TextField("a word to the members", blank=True, max_length=2000)
     board_version = models.PositiveBigIntegerField(default=0)
+    closes_at = models.DateTimeField("closes by itself at", null=True, blank=True)
     opened_at = models.DateTimeField(null=True, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)
     created_at = models.DateTimeField(default=timezone.now)
@@ -49,7 +50,12 @@ class StreamedClass(models.Model):
                 condition=~Q(state="closed") | Q(closed_at__isnull=False), name="class_closed_at"
             ),
         ]
-        indexes = [models.Index(fields=("gym", "-starts_at"), name="class_gym_starts")]
+        indexes = [
+            models.Index(fields=("gym", "-starts_at"), name="class_gym_starts"),
+            models.Index(
+                fields=("closes_at",), condition=Q(state="open"), name="class_open_closes_at"
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.workout.title}, {self.starts_at:%d %b %Y}"

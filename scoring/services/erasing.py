@@ -35,7 +35,7 @@ from django.db.models import ProtectedError, Q
 from django.template.loader import render_to_string
 
 from members.leaving import all_memberships
-from members.models import Gym, Membership, Role, ShownAs, User
+from members.models import AuditEntry, Gym, Membership, Role, ShownAs, User
 from scoring.models import Erasure, Fact, Result, StreamedClass, Submission
 from scoring.problems import Refused
 
@@ -137,6 +137,8 @@ def _erase_what_hangs_on(own: Iterable[Membership]) -> None:
         if relation.on_delete is models.CASCADE:
             rows = _unlocked(relation.related_model)
             rows.filter(**{f"{relation.field.name}__in": list(own)}).delete()
+    # Deeds stay on record; whom they were about, and what was said of them, does not.
+    AuditEntry.objects.filter(member__in=own).update(member=None, why="", details={})
 
 
 def _erase_account(user: User, own: list[Membership]) -> None:
