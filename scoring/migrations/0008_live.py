@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('members', '0004_no_year_in_membership'),
-        ('scoring', '0006_exports_and_erasures'),
+        ('scoring', '0007_closes_at'),
     ]
 
     operations = [
