@@ -42,8 +42,8 @@ class Hurt:
 @dataclass(frozen=True, slots=True)
 class Live:
     """``usual_there`` of ``usual_total`` active members who usually come have logged; both
-    lists of the missing are by name. ``newest`` is a part of ``logged`` results, the newest
-    first, from number ``offset``."""
+    lists of the missing are by name. ``newest`` is a part, from number ``offset``, of the
+    ``listed`` results that were looked for, the newest first."""
 
     logged: int
     usual: Usual
@@ -52,6 +52,7 @@ class Live:
     missing_usual: list[Membership]
     missing_others: list[Membership]
     newest: list[Row]
+    listed: int
     offset: int
     hurts: list[Hurt]
     waiting: list[ChangeRequest]
@@ -98,6 +99,7 @@ def live(
         missing_usual=missing_usual,
         missing_others=[member for member in missing if member.pk not in regulars.members],
         newest=_rows(streamed_class, listed[offset : offset + limit]),
+        listed=len(listed),
         offset=offset,
         hurts=[
             Hurt(pain, advice(pain.areas), results.get(pain.member_id))
