@@ -19,7 +19,16 @@ from members.leaving import all_memberships
 from members.models import Invitation, Membership, User
 from scoring.core.breakdown import breakdown
 from scoring.mapping import core_result, course_of, rules_of
-from scoring.models import ChangeRequest, DataExport, Fact, Pain, Score, Setup, StreamedClass
+from scoring.models import (
+    ChangeRequest,
+    DataExport,
+    Fact,
+    Pain,
+    QuestionAnswer,
+    Score,
+    Setup,
+    StreamedClass,
+)
 
 Row = dict[str, Any]
 Tables = dict[str, list[Row]]
@@ -58,6 +67,7 @@ def own_data(user: User) -> Tables:
         "scores": list(_scores(own)),
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
+        "results_found_right": list(_found_right(own)),
         "invitations_made": [
             {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
             for row in Invitation.objects.filter(created_by__in=own)
@@ -201,5 +211,20 @@ def _requests(own: list[Membership]) -> Iterator[Row]:
             "answer": row.answer,
             "answer_words": row.answer_words,
             "answered_by": None if row.answered_at is None else "a coach",
+            "answered_at": _time(row.answered_at),
+        }
+
+
+def _found_right(own: list[Membership]) -> Iterator[Row]:
+    """Odd marks that a coach looked at and left as they are."""
+    rows = QuestionAnswer.objects.filter(member__in=own).select_related(
+        "fact__result__streamed_class__workout", "fact__result__streamed_class__gym"
+    )
+    for row in rows.order_by("answered_at", "pk"):
+        yield _of_class(row.fact.result.streamed_class) | {
+            "result": row.fact.result_id,
+            "mark": row.fact.mark,
+            "asked_about": row.kind,
+            "answered_by": "a coach",
             "answered_at": _time(row.answered_at),
         }
