@@ -25,7 +25,9 @@ from .viewer import class_to_manage, coaches_only
 
 REFRESH_SECONDS = 5
 FEW_OTHERS = 40
-"""So many names of others are shown unasked."""
+FEW_USUAL = 60
+FEW_QUESTIONS = 15
+"""So many names and questions are shown unasked: the part that renews itself stays small."""
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -41,7 +43,7 @@ def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
         done = log_the_line(request, viewer, streamed, form)
         if done is not None:
             return done
-        status = 422
+        status = 422 if form.items else 200  # a question is no fault
     elif request.method == "POST":
         try:
             return act(request, viewer, streamed)
@@ -111,6 +113,8 @@ def _live(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> 
         "tag": tag,
         "asked": asked,
         "query": "?" + urlencode({k: v for k, v in asked.items() if v}),
+        "usual": shown.missing_usual if asked["others"] else shown.missing_usual[:FEW_USUAL],
+        "questions": shown.questions[:FEW_QUESTIONS],
         "others": others if asked["others"] or len(others) <= FEW_OTHERS else [],
         "others_link": link(others="1") + "#missing",
         "before": link(start=max(0, offset - PAGE)) + "#logged" if offset else "",
