@@ -85,9 +85,11 @@ def _odd(
 ) -> Iterable[Oddity]:
     fact = score.fact
     text, weighted = streamed_class.workout.text, streamed_class.weighted
+    fast = _too_fast(text, weighted, fact.mark, fact.options, fact.splits)
     reasons = {
-        Kind.FAST: _too_fast(text, weighted, fact.mark, fact.options, fact.splits),
-        Kind.UNLIKE: unlike_before(share, before),
+        Kind.FAST: fast,
+        # Who finds an impossible mark right needn't be asked whether it is an unusual one.
+        Kind.UNLIKE: "" if fast else unlike_before(share, before),
         Kind.ALL_OUT: all_out_at_first(fact.effort, is_first=is_first),
     }
     return [Oddity(kind, reason) for kind, reason in reasons.items() if reason]

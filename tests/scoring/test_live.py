@@ -152,6 +152,10 @@ def test_unlike_ones_own_history_is_asked_from_five_results_on(people):
     log(today, people.ben, "9+0")
     [asked] = questions(streamed_class=today, viewer=people.coach)
     assert (asked.kind, asked.result.member) == ("unlike", people.ana)
+    # A mark that can't be is asked about once, not also as an unusual one.
+    log(today, people.ana, "48+0")
+    again = questions(streamed_class=today, viewer=people.coach)
+    assert [(each.kind, each.result.member) for each in again] == [("fast", people.ana)]
     assert asked.reason == (
         "184 % of the class's middle pace. In their last 6 results it was 100 % in the middle, "
         "from 100 % to 100 %."
