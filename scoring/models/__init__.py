@@ -8,6 +8,7 @@ from .messages import Message, MessageKind, MessageSettings
 from .notes import MemberNote, NoteStrike
 from .pains import Pain
 from .privacy import DataExport, Erasure
+from .questions import QuestionAnswer
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
 from .scores import Score
@@ -26,6 +27,7 @@ __all__ = [
     "MessageSettings",
     "NoteStrike",
     "Pain",
+    "QuestionAnswer",
     "RecomputeRun",
     "Result",
     "Score",

@@ -25,6 +25,7 @@ from scoring.models import (
     Fact,
     MemberNote,
     Pain,
+    QuestionAnswer,
     Score,
     Setup,
     StreamedClass,
@@ -68,6 +69,7 @@ def own_data(user: User) -> Tables:
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
         "notes_by_coaches": list(_notes(own)),
+        "results_found_right": list(_found_right(own)),
         "invitations_made": [
             {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
             for row in Invitation.objects.filter(created_by__in=own)
@@ -228,4 +230,19 @@ def _notes(own: list[Membership]) -> Iterator[Row]:
             "is_struck_out": strike is not None,
             "struck_at": None if strike is None else _time(strike.struck_at),
             "struck_because": "" if strike is None else strike.why,
+        }
+
+
+def _found_right(own: list[Membership]) -> Iterator[Row]:
+    """Odd marks that a coach looked at and left as they are."""
+    rows = QuestionAnswer.objects.filter(member__in=own).select_related(
+        "fact__result__streamed_class__workout", "fact__result__streamed_class__gym"
+    )
+    for row in rows.order_by("answered_at", "pk"):
+        yield _of_class(row.fact.result.streamed_class) | {
+            "result": row.fact.result_id,
+            "mark": row.fact.mark,
+            "asked_about": row.kind,
+            "answered_by": "a coach",
+            "answered_at": _time(row.answered_at),
         }

@@ -260,6 +260,7 @@ STAYS = {
     "scoring.ChangeRequest.answered_by": "a coach answered somebody else",
     "scoring.MemberNote.written_by": "a note on somebody else, who has a right to it",
     "scoring.NoteStrike.struck_by": "a note on somebody else",
+    "scoring.QuestionAnswer.answered_by": "a coach found somebody else's result right",
     "members.Invitation.created_by": "a link of the gym",
     "members.AuditEntry.by": "a deed stays on record",
     "members.AuditEntry.member": "a deed stays on record, without whom and what was said",
