@@ -6,6 +6,7 @@ from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .messages import Message, MessageKind, MessageSettings
 from .pains import Pain
+from .plans import ClassTemplate, WorkoutIndex
 from .privacy import DataExport, Erasure
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
@@ -15,6 +16,7 @@ from .workouts import Workout
 
 __all__ = [
     "ChangeRequest",
+    "ClassTemplate",
     "CreditTableVersion",
     "DataExport",
     "Erasure",
@@ -31,4 +33,5 @@ __all__ = [
     "StreamedClass",
     "Submission",
     "Workout",
+    "WorkoutIndex",
 ]
