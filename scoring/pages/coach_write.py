@@ -24,6 +24,7 @@ from scoring.services.classes import (
 )
 from scoring.services.workouts import preview
 
+from .plan_read import begun_with
 from .strip import strip
 from .viewer import class_to_manage, coaches_only
 
@@ -104,6 +105,7 @@ def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | No
         given = dict.fromkeys(("text", "note", "tie_break_block"), "")
         given["starts_at"] = tomorrow.strftime("%Y-%m-%dT18:00")
         given["text"] = before.text if before else ""
+        given |= begun_with(request, viewer)
     context: dict[str, Any] = {
         "given": given,
         "streamed": streamed,

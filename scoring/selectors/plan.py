@@ -44,8 +44,8 @@ class PlannedDay:
 
 @dataclass(frozen=True, slots=True)
 class WeekPlan:
-    """Seven days. ``runs`` are patterns on days running that touch the week, those that
-    begin before it or end after it whole."""
+    """Seven days. ``runs`` are patterns on days running that touch the week; the two
+    days before it and after it are looked at too."""
 
     week: IsoWeek
     zone: ZoneInfo

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, time
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
@@ -190,7 +191,7 @@ def _again(row: StreamedClass, by: Membership, starts_at: datetime, note: str) -
     )
 
 
-def _settings(row: StreamedClass) -> dict[str, bool | int | None]:
+def _settings(row: StreamedClass) -> dict[str, Any]:
     return {name: getattr(row, name) for name in ("weighted", "above_one", "tie_break_block")}
 
 
