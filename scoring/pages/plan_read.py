@@ -89,5 +89,3 @@ def begun_with(request: HttpRequest, viewer: Membership) -> dict[str, str]:
     except (ValueError, OverflowError):
         pass
     return begun
-
-
