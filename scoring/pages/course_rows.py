@@ -15,10 +15,10 @@ from scoring.core.prescription import Block, BlockKind, clock_text
 from .strip import set_words
 
 WIDTH = 1840
-LABEL = 290
+LABEL = 280
 ROW = 62
 BAR = 52
-LETTER = 14
+LETTER = 16
 """Units a letter takes in the bars' type, on average a little less."""
 
 MOST_ROWS, MOST_BARS = 6, 60

@@ -19,6 +19,9 @@ WIDE, TALL = 1920, 1080
 SIZES = (52, 46, 42, 38, 34, 31, 28)
 """Type sizes, in pixels of a full screen; style.css has a class for each."""
 
+LARGER = (150, 135, 120, 110, 100)
+"""How much larger than the rest the board is set where there is room, in percent."""
+
 LEADING = 1.3
 LETTER, BOARD_LETTER = 0.53, 0.62
 EDGES = 60
@@ -26,17 +29,20 @@ SMALL = 0.85
 """Standards beside the board are set smaller, by this much."""
 
 BOARD_SHARE = 0.44
-QR_EMS = 8
+QR, WAY = 240, 64
+"""Pixels of the link's picture, and of the line below it with the way between steps."""
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One screen. ``size`` is one of ``SIZES``; what it doesn't show is empty."""
+    """One screen. ``size`` is one of ``SIZES``; what it doesn't show is empty. ``board`` is
+    the size of the board's type in percent of the rest, one of ``LARGER``."""
 
     size: int
     has_board: bool
     offered: tuple[Offered, ...]
     standards: tuple[Standard, ...]
+    board: int = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +74,13 @@ def whole(told: Briefed) -> Step | None:
     """Everything on one screen in the largest type that fits; ``None`` if none does."""
     for size in SIZES:
         wide = (WIDE - EDGES * 2) / size
-        left = _board(told, wide * BOARD_SHARE)
+        room = _room(told, size, wide)
         right = _listed(told.offered, told.standards, wide * (1 - BOARD_SHARE) - 1)
-        if max(left, right) <= _room(told, size, wide):
-            return Step(size, True, told.offered, told.standards)
+        for percent in LARGER:
+            larger = percent / 100
+            left = larger * _board(told, wide * BOARD_SHARE / larger)
+            if max(left, right) <= room:
+                return Step(size, True, told.offered, told.standards, percent)
     return None
 
 
@@ -91,7 +100,7 @@ def _board_step(told: Briefed) -> Step:
 
 def _chunks(told: Briefed, size: int = 42) -> list[Step]:
     wide = (WIDE - EDGES * 2) / size
-    room = (TALL - EDGES * 2) / size - _head(told, wide) - _foot(told, wide)
+    room = (TALL - EDGES * 2) / size - _head(told, wide) - _foot(told, size, wide, None)
     found: list[Step] = []
     options: list[Offered] = []
     standards: list[Standard] = []
@@ -142,16 +151,16 @@ def _listed(offered: Sequence[Offered], standards: Sequence[Standard], wide: flo
 
 def _room(told: Briefed, size: int, wide: float) -> float:
     """Ems between the head and the foot with the picture of the course."""
-    return (TALL - EDGES * 2) / size - _head(told, wide) - _foot(told, wide, told.rows)
+    return (TALL - EDGES * 2) / size - _head(told, wide) - _foot(told, size, wide, told.rows)
 
 
 def _head(told: Briefed, wide: float) -> float:
     return 1.5 * 1.15 * lines(told.title, wide * 0.7 / 1.5) + 0.5
 
 
-def _foot(told: Briefed, wide: float, rows: Rows | None = None) -> float:
-    """The course and the signs to stop at beside the link's picture, then a line with the
-    link and the way between steps."""
-    beside = wide - QR_EMS - 1
+def _foot(told: Briefed, size: int, wide: float, rows: Rows | None) -> float:
+    """The course and the signs to stop at beside the link's picture, then the last line."""
+    beside = wide - QR / size - 1
     picture = rows.height * beside / rows.width + 0.4 if rows else 0
-    return max(QR_EMS, picture + LEADING * lines(told.foot, beside / SMALL) * SMALL) + 2
+    signs = LEADING * lines(told.foot, beside / SMALL) * SMALL
+    return max(QR / size, picture + signs) + WAY / size + 0.6
