@@ -24,7 +24,7 @@ LARGER = (150, 135, 120, 110, 100)
 
 LEADING = 1.3
 LETTER, BOARD_LETTER = 0.53, 0.62
-EDGES = 60
+EDGES, ABOVE = 60, 50
 SMALL = 0.85
 """Standards beside the board are set smaller, by this much."""
 
@@ -100,7 +100,7 @@ def _board_step(told: Briefed) -> Step:
 
 def _chunks(told: Briefed, size: int = 42) -> list[Step]:
     wide = (WIDE - EDGES * 2) / size
-    room = (TALL - EDGES * 2) / size - _head(told, wide) - _foot(told, size, wide, None)
+    room = (TALL - ABOVE * 2) / size - _head(told, wide) - _foot(told, size, wide, None)
     found: list[Step] = []
     options: list[Offered] = []
     standards: list[Standard] = []
@@ -151,7 +151,7 @@ def _listed(offered: Sequence[Offered], standards: Sequence[Standard], wide: flo
 
 def _room(told: Briefed, size: int, wide: float) -> float:
     """Ems between the head and the foot with the picture of the course."""
-    return (TALL - EDGES * 2) / size - _head(told, wide) - _foot(told, size, wide, told.rows)
+    return (TALL - ABOVE * 2) / size - _head(told, wide) - _foot(told, size, wide, told.rows)
 
 
 def _head(told: Briefed, wide: float) -> float:
@@ -163,4 +163,4 @@ def _foot(told: Briefed, size: int, wide: float, rows: Rows | None) -> float:
     beside = wide - QR / size - 1
     picture = rows.height * beside / rows.width + 0.4 if rows else 0
     signs = LEADING * lines(told.foot, beside / SMALL) * SMALL
-    return max(QR / size, picture + signs) + WAY / size + 0.6
+    return max(QR / size, picture + signs) + WAY / size + 0.3
