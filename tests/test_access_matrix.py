@@ -13,7 +13,7 @@ from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
 from scoring.messages.links import unsubscribe_token
-from scoring.models import ChangeRequest, MessageKind
+from scoring.models import ChangeRequest, ClassTemplate, MessageKind
 from scoring.services.classes import close_class
 from scoring.services.notes import add_note
 
@@ -80,6 +80,28 @@ TABLE = {
     "compare": (GET, "any coach"),
     "workout-runs": (GET, "coaches"),
     "class-edit": (GET, "coaches"),
+    "class-screen": (GET, "class"),
+    "class-link": (GET, "coaches"),
+    "class-sheet": (GET, "coaches"),
+    "class-move": (GET, "coaches"),
+    "class-delete": (GET, "coaches"),
+    "plan-week": (GET, "any coach"),
+    "plan-add": (GET, "any coach"),
+    "plan-copy": (GET, "any coach"),
+    "workout-search": (GET, "any coach"),
+    "workout-repeat": (GET, "coaches"),
+    "class-templates": (GET, "any coach"),
+    "template-new": (GET, "any coach"),
+    "template-edit": (GET, "coaches"),
+    "template-remove": (GET, "coaches"),
+    "api-workout-search": (GET, "any coach"),
+    "api-workout-repeat": (POST, "coaches"),
+    "api-week": (GET, "any coach"),
+    "api-week-copy": (POST, "any coach"),
+    "api-templates": (GET, "any coach"),
+    "api-template": (GET, "coaches"),
+    "api-class-draft": (PATCH, "coaches"),
+    "api-class-link": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
     "result-withdraw": (POST, "result"),
@@ -186,6 +208,9 @@ def with_keys(people, streamed, result):
             member=people.ana,
             defaults={"mark": "2+9", "words": "please"},
         )[0],
+        "template": ClassTemplate.objects.get_or_create(
+            gym=people.gym, name="A frame", defaults={"text": "cap ___"}
+        )[0],
         "calendar": make_feed(membership=people.ana, now=NOW),
         "note": add_note(member=people.ana, by=people.coach, words="planted-coach-note", now=NOW),
     }
@@ -198,7 +223,10 @@ def address(name, scene):
         "pk": scene["class"].pk,
         "token": scene["link"].token,
         "key": "abc",
+        "week": "2026-W48",
     }
+    if name in ("template-edit", "template-remove", "api-template"):
+        keys["pk"] = scene["template"].pk
     if "result" in name or name in ("api-correct", "api-withdraw"):
         keys["pk"] = scene["result"].pk
     if name == "api-answer":
@@ -218,6 +246,7 @@ def address(name, scene):
     if name == "api-invitation":
         keys["pk"] = Invitation.objects.get().pk
     if name in ("api-workout", "workout-runs", "api-runs"):
+    if name in ("api-workout", "api-workout-repeat", "workout-repeat"):
         keys["pk"] = scene["class"].workout_id
     return reverse(name, kwargs={k: keys[k] for k in pattern.pattern.converters})
 

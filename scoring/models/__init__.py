@@ -7,6 +7,7 @@ from .facts import Fact, Result, Submission
 from .messages import Message, MessageKind, MessageSettings
 from .notes import MemberNote, NoteStrike
 from .pains import Pain
+from .plans import ClassTemplate, WorkoutIndex
 from .privacy import DataExport, Erasure
 from .questions import QuestionAnswer
 from .recomputes import RecomputeRun
@@ -17,6 +18,7 @@ from .workouts import Workout
 
 __all__ = [
     "ChangeRequest",
+    "ClassTemplate",
     "CreditTableVersion",
     "DataExport",
     "Erasure",
@@ -36,4 +38,5 @@ __all__ = [
     "StreamedClass",
     "Submission",
     "Workout",
+    "WorkoutIndex",
 ]

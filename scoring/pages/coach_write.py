@@ -22,6 +22,7 @@ from scoring.services.classes import (
     create_class,
 )
 
+from .plan_read import begun_with
 from .plan_view import previewed, with_added
 from .viewer import class_to_manage, coaches_only
 
@@ -134,6 +135,7 @@ def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | No
         given = dict.fromkeys(("text", "note", "tie_break_block", "closes_at"), "")
         given["starts_at"] = tomorrow.strftime("%Y-%m-%dT18:00")
         given["text"] = before.text if before else ""
+        given |= begun_with(request, viewer)
     context: dict[str, Any] = {
         "given": given,
         "streamed": streamed,

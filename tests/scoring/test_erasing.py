@@ -257,6 +257,7 @@ STAYS = {
     "scoring.StreamedClass.coach": "a class that others took part in",
     "scoring.Workout.author": "a workout of the gym",
     "scoring.CreditTableVersion.created_by": "a table of the gym",
+    "scoring.ClassTemplate.author": "a frame of the gym",
     "scoring.ChangeRequest.answered_by": "a coach answered somebody else",
     "scoring.MemberNote.written_by": "a note on somebody else, who has a right to it",
     "scoring.NoteStrike.struck_by": "a note on somebody else",
