@@ -245,8 +245,7 @@ def address(name, scene):
         keys["pk"] = scene["note"].pk
     if name == "api-invitation":
         keys["pk"] = Invitation.objects.get().pk
-    if name in ("api-workout", "workout-runs", "api-runs"):
-    if name in ("api-workout", "api-workout-repeat", "workout-repeat"):
+    if name.removeprefix("api-") in ("workout", "workout-runs", "runs", "workout-repeat"):
         keys["pk"] = scene["class"].workout_id
     return reverse(name, kwargs={k: keys[k] for k in pattern.pattern.converters})
 
