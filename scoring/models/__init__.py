@@ -2,6 +2,7 @@
 members told of themselves."""
 
 from .classes import State, StreamedClass
+from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .messages import Message, MessageKind, MessageSettings
@@ -15,6 +16,8 @@ from .workouts import Workout
 
 __all__ = [
     "ChangeRequest",
+    "ChangedClass",
+    "CreditChange",
     "CreditTableVersion",
     "DataExport",
     "Erasure",
