@@ -198,7 +198,10 @@ def test_undoing_an_older_change_sets_only_its_own_entries_back(people, rocks):
         people,
         ask(people, ("hollow rock", "tuck rock", "0.9"), ("burpee", "squat thrust", "0.7")),
     )
-    done(people, ask(people, ("hollow rock", "tuck rock", "0.95"), ("push-up", "knee push-up", "0.9")))
+    done(
+        people,
+        ask(people, ("hollow rock", "tuck rock", "0.95"), ("push-up", "knee push-up", "0.9")),
+    )
     undo = done(people, propose_undo(change=older, by=people.coach, reason="no", now=NOW), LATER)
     table = CreditTable.from_dict(undo.to_version.rules)
     assert dict(table.options) == {
