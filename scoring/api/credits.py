@@ -44,7 +44,7 @@ def _option(row: OptionRow) -> dict[str, object]:
         "movement": row.movement,
         "option": row.option,
         "credit": row.credit,
-        "source": row.source,
+        "credit_from": row.source,
         "is_in_table": row.is_in_table,
         "on_board": [{"credit": credit, "classes": count} for credit, count in row.on_board],
         "is_idle": row.is_idle,

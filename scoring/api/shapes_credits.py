@@ -25,7 +25,7 @@ class OptionShape(serializers.Serializer[Any]):
     movement = serializers.CharField()
     option = serializers.CharField()
     credit = serializers.CharField(allow_null=True, help_text="null where the load rule says.")
-    source = serializers.CharField()
+    credit_from = serializers.CharField()
     is_in_table = serializers.BooleanField()
     on_board = OnBoardShape(many=True, help_text="Credits in workouts' texts beat the table.")
     is_idle = serializers.BooleanField(
@@ -85,7 +85,7 @@ class EntryIn(serializers.Serializer[Any]):
 
 
 class CreditChangeIn(serializers.Serializer[Any]):
-    entries = EntryIn(many=True, allow_empty=False, max_length=100)
+    entries = EntryIn(many=True, allow_empty=False)
     reason = serializers.CharField(max_length=200)
     scope = serializers.ChoiceField(CreditChange.Scope.choices, default=CreditChange.Scope.ALL)
 

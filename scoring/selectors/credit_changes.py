@@ -74,25 +74,25 @@ def progress_of(change: CreditChange) -> Progress:
     is_accepted = change.to_version_id is not None
     is_done = Q(done_at__isnull=False) if is_accepted else Q(board_version__isnull=False)
     found = change.classes.aggregate(
-        classes=Count("pk"),
-        classes_done=Count("pk", filter=is_done),
-        results=Sum("results"),
-        results_done=Sum("results", filter=is_done),
-        scores=Sum("scores_moved"),
-        ranks=Sum("ranks_moved"),
-        moved=Count("pk", filter=Q(scores_moved__gt=0)),
+        n_classes=Count("pk"),
+        n_classes_done=Count("pk", filter=is_done),
+        n_results=Sum("results"),
+        n_results_done=Sum("results", filter=is_done),
+        n_scores=Sum("scores_moved"),
+        n_ranks=Sum("ranks_moved"),
+        n_moved=Count("pk", filter=Q(scores_moved__gt=0)),
     )
-    done = found["results_done"] or 0
+    done = found["n_results_done"] or 0
     if change.state == CreditChange.State.WORKING:
         left = change.classes.filter(done_at=None).values("streamed_class")
         runs = RecomputeRun.objects.filter(
             finished_at=None, streamed_class__in=left, started_at__gte=change.accepted_at
         )
         done += runs.aggregate(done=Sum("done"))["done"] or 0
-    results = found["results"] or 0
+    results = found["n_results"] or 0
     return Progress(
-        found["classes"], found["classes_done"], results, min(done, results),
-        found["scores"] or 0, found["ranks"] or 0, found["moved"],
+        found["n_classes"], found["n_classes_done"], results, min(done, results),
+        found["n_scores"] or 0, found["n_ranks"] or 0, found["n_moved"],
     )  # fmt: skip
 
 

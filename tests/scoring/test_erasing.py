@@ -254,6 +254,7 @@ STAYS = {
     "scoring.StreamedClass.coach": "a class that others took part in",
     "scoring.Workout.author": "a workout of the gym",
     "scoring.CreditTableVersion.created_by": "a table of the gym",
+    "scoring.CreditChange.by": "a change of the gym's table",
     "scoring.ChangeRequest.answered_by": "a coach answered somebody else",
     "members.Invitation.created_by": "a link of the gym",
     "members.AuditEntry.by": "a deed stays on record",
