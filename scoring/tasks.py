@@ -77,8 +77,8 @@ def erase_due() -> int:
     return len(erase_all_due(now=now).erased)
 
 
-CREDIT_STEPS = 20
-"""Classes looked at, or chunks of results recomputed, in one task: seconds of work."""
+CREDIT_STEPS = 8
+"""Classes looked at, or chunks of results recomputed, in one task: a second or two of work."""
 
 
 @shared_task(name="scoring.credit_change", bind=True)

@@ -14,7 +14,7 @@ from scoring.core.scoring import Rules, score
 from scoring.mapping import core_result, course_of
 from scoring.models import ChangedClass, CreditChange, RecomputeRun, Result
 
-from .credits import Told, _told, newest, told_steps
+from .credits import Told, newest, told_step, told_steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,8 @@ def conflicts_of(change: CreditChange) -> tuple[Told, ...]:
     if undone is None:
         return ()
     now = CreditTable.from_dict(change.from_version.rules)
-    return tuple(_told(step) for step in set_back(*tables_of(undone), now)[1])
+    before, after = tables_of(undone)
+    return tuple(told_step(step, after, now) for step in set_back(before, after, now)[1])
 
 
 def progress_of(change: CreditChange) -> Progress:

@@ -29,13 +29,18 @@ assert set(FIGURE_WORDS) == set(FIGURES)
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A step of one value in a version: decimal texts, empty where it stood in no table."""
+    """A step of one value in a version: decimal texts, empty where it stood in no table.
+
+    ``before`` and ``after`` say in words what it counted where none was set.
+    """
 
     what: str
     movement: str
     option: str
     old: str
     new: str
+    before: str
+    after: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,19 +116,36 @@ def newest(gym: Gym) -> CreditTableVersion | None:
     return CreditTableVersion.objects.filter(gym=gym).order_by("-version").first()
 
 
-def _told(step: Step) -> Told:
+def told_step(step: Step, old: CreditTable, new: CreditTable) -> Told:
+    """A step from one table to another, in words."""
+
     def text(value: Fraction | None) -> str:
         return "" if value is None else decimal_text(value)
+
+    def words(value: Fraction | None, table: CreditTable) -> str:
+        by_load = step.option.startswith(f"{step.movement} @ ")
+        if value is None and not by_load:
+            counts = credit_in(table, step.movement, step.option, by_load=False)[0]
+            return f"not set, so {text(counts)}"
+        return "not set, so by load" if value is None else text(value)
 
     what = (
         f"{step.option} for {step.movement}" if step.movement else FIGURE_WORDS.get(step.option, "")
     )
-    return Told(what, step.movement, step.option, text(step.old), text(step.new))
+    return Told(
+        what,
+        step.movement,
+        step.option,
+        text(step.old),
+        text(step.new),
+        words(step.old, old),
+        words(step.new, new),
+    )
 
 
 def told_steps(old: CreditTable, new: CreditTable) -> tuple[Told, ...]:
     """What differs between two tables, in words."""
-    return tuple(_told(step) for step in steps(old, new))
+    return tuple(told_step(step, old, new) for step in steps(old, new))
 
 
 def versions(*, viewer: access.Viewer) -> list[Version]:

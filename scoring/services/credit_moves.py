@@ -88,18 +88,21 @@ def class_moves(
     )
     olds, news = dict(kept), dict(kept)
     otherwise: set[int] = set()
+    moving: dict[str, bool] = {}  # by text of options, which many share
     for result in asked:
         fact = result.current
         row = getattr(result, "score", None)
         if fact is None:
             continue
-        choices = _choices(workout, streamed_class.weighted, fact.options)
+        if fact.options not in moving:
+            choices = _choices(workout, streamed_class.weighted, fact.options)
+            moving[fact.options] = moves(of_course, choices, old, new, above_one=above_one)
         is_in_step = (
             row is not None
             and row.rules_version == RULES_VERSION
             and row.credit_table_id == streamed_class.credit_table_id
         )
-        if is_in_step and not moves(of_course, choices, old, new, above_one=above_one):
+        if is_in_step and not moving[fact.options]:
             continue
         after = _scored(streamed_class, fact, new)
         news[result.pk] = (after.key, after.tie_key, after.adjusted.text)

@@ -59,7 +59,11 @@ def test_a_change_sets_adds_takes_out_and_leaves_the_rest():
         ],
     )
     assert new.options == {BAND: Fraction("0.9"), ("swing", "deadlift"): Fraction("0.7")}
-    assert (new.version, new.default_option, new.load_slope) == (7, Fraction("0.75"), Fraction(1, 2))
+    assert (new.version, new.default_option, new.load_slope) == (
+        7,
+        Fraction("0.75"),
+        Fraction(1, 2),
+    )
     assert steps(old, new) == (
         Step(*PULL, Fraction("0.6"), None),
         Step("swing", "deadlift", None, Fraction("0.7")),
@@ -67,9 +71,7 @@ def test_a_change_sets_adds_takes_out_and_leaves_the_rest():
     )
 
 
-@pytest.mark.parametrize(
-    "entry", [Entry("", "sleep", Fraction(1)), Entry("", "load_slope", None)]
-)
+@pytest.mark.parametrize("entry", [Entry("", "sleep", Fraction(1)), Entry("", "load_slope", None)])
 def test_what_is_no_figure_cannot_be_set(entry):
     with pytest.raises(ValueError, match="no figure"):
         changed(CreditTable(), [entry])

@@ -1,5 +1,6 @@
 """Changing credits: shown, accepted, worked into the boards, undone, and never by halves."""
 
+import random
 from datetime import timedelta
 from fractions import Fraction
 
@@ -9,6 +10,7 @@ from django.core.management import call_command
 from members.models import AuditEntry, CoachRight
 from scoring import tasks
 from scoring.core.credits import CreditTable
+from scoring.core.ranking import Entry, competition_ranks
 from scoring.models import CreditChange, CreditTableVersion, RecomputeRun, Score, StreamedClass
 from scoring.problems import Refused
 from scoring.services import credit_changes, recompute
@@ -22,6 +24,8 @@ from scoring.services.credit_changes import (
     propose_undo,
     seen_of,
 )
+from scoring.services.credit_classes import proposed
+from scoring.services.credit_moves import class_moves
 from scoring.services.credits import current_table
 from scoring.services.recompute import differences
 
@@ -42,6 +46,14 @@ SQUATS = """Squats
 amrap 10:00
 10 air squat
 """
+MIXED = """Mixed
+amrap 10:00
+10 goblet squat @ 20 kg
+  or air squat
+10 hollow rock
+  or tuck rock
+"""
+WAYS = ("tuck rock: 7", "1.1 air squat: 4", "1.1 goblet squat @ 12 kg: 9")
 LATER = NOW + timedelta(hours=1)
 
 
@@ -309,6 +321,54 @@ def test_the_load_rule_moves_own_loads(people):
     change = done(people, ask(people, ("", "load_slope", "0.8")))
     assert change.classes.get().scores_moved == 1
     assert Score.objects.get().credited == "60"
+
+
+def ranks_of(streamed):
+    rows = list(Score.objects.filter(streamed_class=streamed))
+    ranks = competition_ranks([Entry(row.key, row.tie_key, "") for row in rows])
+    return {row.result_id: (rank, row.adjusted_text) for row, rank in zip(rows, ranks, strict=True)}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_is_logged_and_changed_the_preview_is_what_then_happens(people, seed):
+    """Two boards and three options drawn by lot; every move is foretold, and no other."""
+    dice = random.Random(seed)
+    classes = [make_class(people, MIXED, above_one=seed % 2 == 0) for _ in range(2)]
+    for streamed in classes:
+        for member in (*people.members, people.owner, people.coach):
+            options = [o for o in WAYS if dice.random() < 0.5]
+            log(streamed, member, f"{dice.randint(3, 9)}+{dice.randint(0, 9)}", "; ".join(options))
+    wanted = [
+        ("hollow rock", "tuck rock", f"0.{dice.randint(1, 9)}"),
+        ("goblet squat", "air squat", f"1.{dice.randint(1, 9)}"),
+        ("", "load_slope", f"0.{dice.randint(6, 9)}"),
+    ]
+    change = shown(ask(people, *wanted[: dice.randint(1, 3)]))
+    before = {streamed.pk: ranks_of(streamed) for streamed in classes}
+    told = {}
+    for row in change.classes.all():
+        found = class_moves(
+            streamed_class=row.streamed_class,
+            old=CreditTable.from_dict(row.from_table.rules),
+            new=proposed(change),
+        )
+        assert (found.scores, found.ranks) == (row.scores_moved, row.ranks_moved)
+        told[row.streamed_class_id] = {
+            m.result_id: ((m.old_rank, m.old_adjusted), (m.new_rank, m.new_adjusted))
+            for m in found.moved
+        }
+    done(people, change)
+    for streamed in classes:
+        after = ranks_of(streamed)
+        assert told.get(streamed.pk, {}).items() >= {
+            (pk, (before[streamed.pk][pk], after[pk]))
+            for pk in after
+            if before[streamed.pk][pk] != after[pk]
+        }
+        assert all(pair == (before[streamed.pk][pk], after[pk])
+                   for pk, pair in told.get(streamed.pk, {}).items())  # fmt: skip
+    for row in change.classes.all():
+        assert row.moved == row.scores_moved
 
 
 # --- interrupted ---------------------------------------------------------------

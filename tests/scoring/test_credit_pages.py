@@ -100,7 +100,7 @@ def test_an_option_tells_its_whole_history(people, rocks, web):
         (2, "Carl Coach", "tuck rocks are hard", "", "0.9"),
     ]
     page = web.get(reverse("credits-history")).content.decode()
-    assert "as it was" in page and "0.9 → not set" in page
+    assert "as it was" in page and "0.9 → not set, so 0.8" in page
 
 
 def test_the_form_leads_to_what_it_would_change(people, rocks, web):
