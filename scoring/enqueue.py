@@ -45,3 +45,8 @@ def make_export(*, pk: int) -> None:
 def tell_erasure_asked(*, pk: int, site: str) -> None:
     """Tell somebody by e-mail, once it is committed, that they asked to be erased."""
     transaction.on_commit(partial(tasks.tell_erasure_asked.delay, pk, site))
+
+
+def credit_change(*, pk: int) -> None:
+    """Go on with a change of credits. One that a broker lost is found by ``credit_changes``."""
+    transaction.on_commit(lambda: tasks.credit_change.delay(pk), robust=True)

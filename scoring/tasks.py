@@ -1,11 +1,13 @@
 """Background work: load by id, call one service. Every task can be run again."""
 
+from typing import Any
+
 from celery import shared_task
 from django.utils import timezone
 
 from .messages import due, sending
 from .models import StreamedClass
-from .services import closing, erasures, exporting
+from .services import closing, credit_changes, erasures, exporting
 from .services.erasing import erase_due as erase_all_due
 from .services.recompute import recompute_class
 
@@ -88,3 +90,28 @@ def erase_due() -> int:
     now = timezone.now()
     exporting.drop_expired(now=now)
     return len(erase_all_due(now=now).erased)
+
+
+CREDIT_STEPS = 8
+"""Classes looked at, or chunks of results recomputed, in one task: a second or two of work."""
+
+
+@shared_task(name="scoring.credit_change", bind=True)
+def credit_change(self: Any, pk: int) -> str:
+    """Go on with a change of credits; what is left is a task of its own.
+
+    Without a broker it runs where it was asked for, and the page asks for the rest.
+    """
+    got = credit_changes.go_on(change_id=pk, now=timezone.now(), steps=CREDIT_STEPS)
+    if got == "more" and not self.request.is_eager:
+        credit_change.delay(pk)
+    return got
+
+
+@shared_task(name="scoring.credit_changes")
+def credit_changes_due() -> int:
+    """Go on with changes of credits whose worker died."""
+    waiting = credit_changes.unfinished(now=timezone.now())
+    for pk in waiting:
+        credit_change.delay(pk)
+    return len(waiting)

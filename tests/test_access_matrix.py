@@ -13,7 +13,7 @@ from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
 from scoring.messages.links import unsubscribe_token
-from scoring.models import ChangeRequest, ClassTemplate, MessageKind
+from scoring.models import ChangedClass, ChangeRequest, ClassTemplate, CreditChange, MessageKind
 from scoring.services.classes import close_class
 from scoring.services.notes import add_note
 
@@ -102,6 +102,11 @@ TABLE = {
     "api-template": (GET, "coaches"),
     "api-class-draft": (PATCH, "coaches"),
     "api-class-link": (GET, "coaches"),
+    "credits": (GET, "any coach"),
+    "credits-history": (GET, "any coach"),
+    "credit-change": (GET, "coaches"),
+    "credit-change-progress": (GET, "coaches"),
+    "credit-change-class": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
     "result-withdraw": (POST, "result"),
@@ -149,6 +154,16 @@ TABLE = {
     "api-results": (POST, "class"),
     "api-requests": (GET, "class"),
     "api-answer": (POST, "coaches"),
+    "api-credits": (GET, "any coach"),
+    "api-credit-versions": (GET, "any coach"),
+    "api-credit-changes": (GET, "any coach"),
+    "api-credit-change": (GET, "coaches"),
+    "api-credit-change-classes": (GET, "coaches"),
+    "api-credit-change-moves": (GET, "coaches"),
+    "api-credit-change-accept": (POST, "coaches"),
+    "api-credit-change-anew": (POST, "coaches"),
+    "api-credit-change-go-on": (POST, "coaches"),
+    "api-credit-change-undo": (POST, "coaches"),
     "api-board": (GET, "class"),
     "api-board-csv": (GET, "class"),
     "api-result": (GET, "result"),
@@ -211,9 +226,25 @@ def with_keys(people, streamed, result):
         "template": ClassTemplate.objects.get_or_create(
             gym=people.gym, name="A frame", defaults={"text": "cap ___"}
         )[0],
+        "credits": with_change(people, streamed),
         "calendar": make_feed(membership=people.ana, now=NOW),
         "note": add_note(member=people.ana, by=people.coach, words="planted-coach-note", now=NOW),
     }
+
+
+def with_change(people, streamed):
+    """A change of credits that concerns the class."""
+    change = CreditChange.objects.create(
+        gym=people.gym,
+        entries=[{"movement": "hollow rock", "option": "v-up", "credit": "0.9"}],
+        reason="to see",
+        state=CreditChange.State.SHOWN,
+        from_version=streamed.credit_table,
+    )
+    ChangedClass.objects.create(
+        change=change, streamed_class=streamed, from_table=streamed.credit_table
+    )
+    return change
 
 
 def address(name, scene):
@@ -231,6 +262,8 @@ def address(name, scene):
         keys["pk"] = scene["result"].pk
     if name == "api-answer":
         keys["pk"] = scene["request"].pk
+    if name.startswith(("credit-change", "api-credit-change")):
+        keys |= {"pk": scene["credits"].pk, "class_pk": scene["class"].pk}
     if name == "calendar-feed":
         keys["token"] = scene["calendar"]
     if name == "unsubscribe":

@@ -161,6 +161,12 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
     "close-due": {"task": "scoring.close_due", "schedule": 60.0, "options": {"expires": 60}},
     # Seconds. Without a broker, manage.py erase_due does the same from a timer.
     "erase-due": {"task": "scoring.erase_due", "schedule": 3600.0},
+    # Changes of credits whose worker died. Without a broker: manage.py credit_changes.
+    "credit-changes": {
+        "task": "scoring.credit_changes",
+        "schedule": 120.0,
+        "options": {"expires": 120},
+    },
 }
 
 # --- language and time ------------------------------------------------------

@@ -2,6 +2,7 @@
 members told of themselves."""
 
 from .classes import State, StreamedClass
+from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .messages import Message, MessageKind, MessageSettings
@@ -18,7 +19,9 @@ from .workouts import Workout
 
 __all__ = [
     "ChangeRequest",
+    "ChangedClass",
     "ClassTemplate",
+    "CreditChange",
     "CreditTableVersion",
     "DataExport",
     "Erasure",
