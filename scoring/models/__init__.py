@@ -4,6 +4,7 @@ members told of themselves."""
 from .classes import State, StreamedClass
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
+from .follow_up import FollowUp, FollowUpLetter, FollowUpSettings, FollowUpWords
 from .messages import Message, MessageKind, MessageSettings
 from .pains import Pain
 from .privacy import DataExport, Erasure
@@ -19,6 +20,10 @@ __all__ = [
     "DataExport",
     "Erasure",
     "Fact",
+    "FollowUp",
+    "FollowUpLetter",
+    "FollowUpSettings",
+    "FollowUpWords",
     "Message",
     "MessageKind",
     "MessageSettings",
