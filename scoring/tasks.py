@@ -49,6 +49,12 @@ def tell_answered(request_id: int) -> int:
     return _send(due.answered(request_id=request_id, now=timezone.now()))
 
 
+@shared_task(name="scoring.send_follow_up")
+def send_follow_up(letter_id: int) -> int:
+    """Send what a coach wrote to a member."""
+    return _send(due.follow_up(letter_id=letter_id, now=timezone.now()))
+
+
 @shared_task(name="scoring.tell_due")
 def tell_due() -> int:
     """Send reminders, weekly summaries, what was missed and what waited until now."""

@@ -10,6 +10,7 @@ import enum
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from . import catalogue
 from .body import AREAS
@@ -101,7 +102,7 @@ def is_falling(points: Sequence[Point]) -> bool:
     start = last[0]
     if start.effort is None or any(p.effort is None or p.effort < start.effort for p in last):
         return False
-    falls = all(later.index < before.index for before, later in zip(last, last[1:], strict=False))
+    falls = all(later.index < before.index for before, later in pairwise(last))
     return falls and start.index - last[-1].index >= LEAST_FALL
 
 

@@ -124,8 +124,6 @@ DEFAULTS = {
         "{coach}"
     ),
     Reason.BEST: (
-        "Hello {name},\n\n"
-        "{result} in {class} is your best so far. Well done.\n\n"
-        "{coach}"
+        "Hello {name},\n\n{result} in {class} is your best so far. Well done.\n\n{coach}"
     ),
 }

@@ -1,5 +1,7 @@
 """A coach's word to a member after a class: what became of each reason, and the words."""
 
+from datetime import date
+
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
@@ -43,6 +45,15 @@ class FollowUpLetter(models.Model):
 
     def __str__(self) -> str:
         return f"letter {self.pk}"
+
+    @property
+    def is_sent(self) -> bool:
+        return self.message is not None and self.message.state == Message.State.SENT
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether it did not leave, or nobody knows; its words are gone."""
+        return not self.words and not self.is_sent
 
 
 class FollowUp(Immutable):
@@ -93,6 +104,19 @@ class FollowUp(Immutable):
 
     def __str__(self) -> str:
         return f"{self.reason}: {self.state}"
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether it stands for a letter that did not leave, and so for nothing."""
+        return self.letter is not None and self.letter.is_lost
+
+    def hides(self, today: date) -> bool:
+        """Whether this, being the newest, keeps its reason off the list on a day."""
+        if self.state == self.State.LATER:
+            return self.until is not None and today < self.until
+        return self.state == self.State.NEVER or (
+            self.state == self.State.DONE and not self.is_lost
+        )
 
 
 class FollowUpWords(models.Model):

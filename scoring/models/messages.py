@@ -90,7 +90,12 @@ class Message(models.Model):
             models.CheckConstraint(
                 condition=Q(
                     kind__in=(
-                        "opened", "reminder", "corrected", "answered", "weekly", "follow_up",
+                        "opened",
+                        "reminder",
+                        "corrected",
+                        "answered",
+                        "weekly",
+                        "follow_up",
                     )
                 ),
                 name="message_kind",
