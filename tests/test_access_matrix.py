@@ -8,13 +8,16 @@ import pytest
 from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
+from scoring.core.follow_up import Reason
 from scoring.messages.links import unsubscribe_token
 from scoring.models import ChangeRequest, MessageKind
 from scoring.services.classes import close_class
+from scoring.services.follow_up import hide_for_good
 
 from .conftest import NOW
 from .scoring.classes import log, make_class
@@ -68,6 +71,9 @@ TABLE = {
     "class-manage": (GET, "coaches"),
     "member-history": (GET, "coaches"),
     "class-edit": (GET, "coaches"),
+    "follow-up": (GET, "any coach"),
+    "follow-up-words": (GET, "any coach"),
+    "follow-up-write": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
     "result-withdraw": (POST, "result"),
@@ -106,12 +112,27 @@ TABLE = {
     "api-results": (POST, "class"),
     "api-requests": (GET, "class"),
     "api-answer": (POST, "coaches"),
+    "api-follow-ups": (GET, "any coach"),
+    "api-follow-ups-away": (GET, "any coach"),
+    "api-follow-up-away": (DELETE, "coaches"),
+    "api-follow-up-words": (GET, "any coach"),
+    "api-follow-up-words-one": ("PUT", "any coach"),
+    "api-follow-up-settings": (GET, "any coach"),
+    "api-follow-up": (GET, "coaches"),
+    "api-follow-up-draft": (GET, "coaches"),
+    "api-follow-up-letters": (POST, "coaches"),
     "api-board": (GET, "class"),
     "api-board-csv": (GET, "class"),
     "api-result": (GET, "result"),
     "api-correct": (POST, "coaches"),
     "api-withdraw": (POST, "owner of the result"),
 }
+
+
+ABOUT_BEN = (
+    "api-member", "member-history", "follow-up-write", "api-follow-up", "api-follow-up-draft",
+    "api-follow-up-letters",
+)  # fmt: skip
 
 
 def ours(resolver=None, inside=""):
@@ -165,6 +186,9 @@ def with_keys(people, streamed, result):
             member=people.ana,
             defaults={"mark": "2+9", "words": "please"},
         )[0],
+        "away": hide_for_good(
+            member=people.ben, by=people.coach, reason=Reason.BEST, now=timezone.now()
+        ),
         "calendar": make_feed(membership=people.ana, now=NOW),
     }
 
@@ -176,6 +200,7 @@ def address(name, scene):
         "pk": scene["class"].pk,
         "token": scene["link"].token,
         "key": "abc",
+        "reason": "first",
     }
     if "result" in name or name in ("api-correct", "api-withdraw"):
         keys["pk"] = scene["result"].pk
@@ -187,7 +212,9 @@ def address(name, scene):
         keys["token"] = unsubscribe_token(scene["people"].ana, MessageKind.OPENED)
     if name == "api-results":
         keys["pk"] = scene["class"].pk
-    if name in ("api-member", "member-history"):
+    if name == "api-follow-up-away":
+        keys["pk"] = scene["away"].pk
+    if name in ABOUT_BEN:
         keys["pk"] = scene["people"].ben.pk
     if name == "api-invitation":
         keys["pk"] = Invitation.objects.get().pk

@@ -67,9 +67,10 @@ def follow_up(request: HttpRequest, viewer: Membership) -> HttpResponse:
     if request.method == "POST":
         try:
             messages.success(request, _act(request, viewer, streamed, now))
-            page = request.GET.get("page", "")
+            number = request.GET.get("page", "")
             joint = "&" if streamed else "?"
-            return redirect(back_to(streamed) + (f"{joint}page={page}" if is_key(page) else ""))
+            on = f"{joint}page={number}" if is_key(number) else ""
+            return redirect(back_to(streamed) + on)
         except Refused as refused:
             faults = refused.items
     people = follow_ups(viewer=viewer, now=now, streamed_class=streamed)

@@ -255,6 +255,8 @@ STAYS = {
     "scoring.Workout.author": "a workout of the gym",
     "scoring.CreditTableVersion.created_by": "a table of the gym",
     "scoring.ChangeRequest.answered_by": "a coach answered somebody else",
+    "scoring.FollowUp.by": "a coach followed up somebody else",
+    "scoring.FollowUpLetter.by": "a coach wrote to somebody else",
     "members.Invitation.created_by": "a link of the gym",
     "members.AuditEntry.by": "a deed stays on record",
     "members.AuditEntry.member": "a deed stays on record, without whom and what was said",
