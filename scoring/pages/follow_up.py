@@ -112,8 +112,8 @@ def _act(
     if act == "silent":
         text = post.get("silent_days", "")
         days = int(text) if text.isascii() and text.isdigit() and len(text) < 4 else None
-        row = save_silent_days(by=viewer, days=days, now=now)
-        return f"Silence is told of after {row.silent_days} days."
+        chosen = save_silent_days(by=viewer, days=days, now=now)
+        return f"Silence is told of after {chosen.silent_days} days."
     if act == "undo":
         asked = post.get("row", "")
         found = put_away(viewer=viewer, now=now).filter(pk=int(asked) if is_key(asked) else 0)
@@ -141,8 +141,11 @@ def _act(
         return f"Done: {member.display_name}, {reason.label}."
     if act == "later":
         until = read_day(post.get("until", ""))
-        put_off(member=member, by=viewer, reason=reason, occasion=occasion, until=until, now=now)
-        return f"{member.display_name}, {reason.label}: on the list again from {post['until']}."
+        row = put_off(
+            member=member, by=viewer, reason=reason, occasion=occasion, until=until, now=now
+        )
+        day = f"{row.until.day} {row.until:%B}" if row.until else ""
+        return f"{member.display_name}, {reason.label}: on the list again from {day}."
     raise refuse("act", "That button is not known.", "Reload the page.")
 
 
