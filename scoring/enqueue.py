@@ -37,6 +37,11 @@ def request_answered(*, request_id: int) -> None:
     transaction.on_commit(lambda: tasks.tell_answered.delay(request_id), robust=True)
 
 
+def follow_up_written(*, letter_id: int) -> None:
+    """Send a member what a coach wrote."""
+    transaction.on_commit(lambda: tasks.send_follow_up.delay(letter_id), robust=True)
+
+
 def make_export(*, pk: int) -> None:
     """Make a copy of somebody's data once the asking is committed."""
     transaction.on_commit(partial(tasks.make_export.delay, pk))

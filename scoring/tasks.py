@@ -66,6 +66,12 @@ def close_due() -> int:
     return len(closed)
 
 
+@shared_task(name="scoring.send_follow_up")
+def send_follow_up(letter_id: int) -> int:
+    """Send what a coach wrote to a member."""
+    return _send(due.follow_up(letter_id=letter_id, now=timezone.now()))
+
+
 @shared_task(name="scoring.tell_due")
 def tell_due() -> int:
     """Send reminders, weekly summaries, what was missed and what waited until now."""

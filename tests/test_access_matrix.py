@@ -8,13 +8,16 @@ import pytest
 from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
+from scoring.core.follow_up import Reason
 from scoring.messages.links import unsubscribe_token
 from scoring.models import ChangedClass, ChangeRequest, ClassTemplate, CreditChange, MessageKind
 from scoring.services.classes import close_class
+from scoring.services.follow_up import hide_for_good
 from scoring.services.notes import add_note
 
 from .conftest import NOW
@@ -107,6 +110,9 @@ TABLE = {
     "credit-change": (GET, "coaches"),
     "credit-change-progress": (GET, "coaches"),
     "credit-change-class": (GET, "coaches"),
+    "follow-up": (GET, "any coach"),
+    "follow-up-words": (GET, "any coach"),
+    "follow-up-write": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
     "result-withdraw": (POST, "result"),
@@ -164,12 +170,27 @@ TABLE = {
     "api-credit-change-anew": (POST, "coaches"),
     "api-credit-change-go-on": (POST, "coaches"),
     "api-credit-change-undo": (POST, "coaches"),
+    "api-follow-ups": (GET, "any coach"),
+    "api-follow-ups-away": (GET, "any coach"),
+    "api-follow-up-away": (DELETE, "coaches"),
+    "api-follow-up-words": (GET, "any coach"),
+    "api-follow-up-words-one": ("PUT", "any coach"),
+    "api-follow-up-settings": (GET, "any coach"),
+    "api-follow-up": (GET, "coaches"),
+    "api-follow-up-draft": (GET, "coaches"),
+    "api-follow-up-letters": (POST, "coaches"),
     "api-board": (GET, "class"),
     "api-board-csv": (GET, "class"),
     "api-result": (GET, "result"),
     "api-correct": (POST, "coaches"),
     "api-withdraw": (POST, "owner of the result"),
 }
+
+
+ABOUT_BEN = (
+    "api-member", "member-history", "follow-up-write", "api-follow-up", "api-follow-up-draft",
+    "api-follow-up-letters",
+)  # fmt: skip
 
 
 def ours(resolver=None, inside=""):
@@ -227,6 +248,9 @@ def with_keys(people, streamed, result):
             gym=people.gym, name="A frame", defaults={"text": "cap ___"}
         )[0],
         "credits": with_change(people, streamed),
+        "away": hide_for_good(
+            member=people.ben, by=people.coach, reason=Reason.BEST, now=timezone.now()
+        ),
         "calendar": make_feed(membership=people.ana, now=NOW),
         "note": add_note(member=people.ana, by=people.coach, words="planted-coach-note", now=NOW),
     }
@@ -255,6 +279,7 @@ def address(name, scene):
         "token": scene["link"].token,
         "key": "abc",
         "week": "2026-W48",
+        "reason": "first",
     }
     if name in ("template-edit", "template-remove", "api-template"):
         keys["pk"] = scene["template"].pk
@@ -270,7 +295,9 @@ def address(name, scene):
         keys["token"] = unsubscribe_token(scene["people"].ana, MessageKind.OPENED)
     if name == "api-results":
         keys["pk"] = scene["class"].pk
-    if name in ("api-member", "member-history"):
+    if name == "api-follow-up-away":
+        keys["pk"] = scene["away"].pk
+    if name in ABOUT_BEN:
         keys["pk"] = scene["people"].ben.pk
     if name in ("member-page", "api-member-seen", "api-member-notes"):
         keys["pk"] = scene["people"].ana.pk

@@ -9,6 +9,8 @@ from . import (
     classes,
     compare,
     credits,
+    follow_up,
+    follow_up_words,
     live,
     member_seen,
     messages,
@@ -101,6 +103,29 @@ urlpatterns = [
         "credits/changes/<int:pk>/undo/",
         credits.CreditChangeUndo.as_view(),
         name="api-credit-change-undo",
+    ),
+    path("follow-ups/", follow_up.FollowUps.as_view(), name="api-follow-ups"),
+    path("follow-ups/away/", follow_up.Away.as_view(), name="api-follow-ups-away"),
+    path("follow-ups/away/<int:pk>/", follow_up.AwayOne.as_view(), name="api-follow-up-away"),
+    path("follow-ups/words/", follow_up_words.AllWords.as_view(), name="api-follow-up-words"),
+    path(
+        "follow-ups/words/<slug:reason>/",
+        follow_up_words.WordsOne.as_view(),
+        name="api-follow-up-words-one",
+    ),
+    path(
+        "follow-ups/settings/",
+        follow_up_words.FollowUpSettings.as_view(),
+        name="api-follow-up-settings",
+    ),
+    path("members/<int:pk>/follow-up/", follow_up.MemberFollowUp.as_view(), name="api-follow-up"),
+    path(
+        "members/<int:pk>/follow-up/draft/", follow_up.Draft.as_view(), name="api-follow-up-draft"
+    ),
+    path(
+        "members/<int:pk>/follow-up/letters/",
+        follow_up.Letters.as_view(),
+        name="api-follow-up-letters",
     ),
     path("me/gear/", setups.MySetup.as_view(), name="api-gear"),
     path("me/progress/", progress.Progress.as_view(), name="api-progress"),

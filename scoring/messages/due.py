@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from django.db import transaction
 from django.db.models import Exists, F, OuterRef, QuerySet
 
 from members.models import Membership
@@ -15,6 +16,7 @@ from members.selectors import members_of
 from scoring.models import (
     ChangeRequest,
     Fact,
+    FollowUpLetter,
     Message,
     MessageKind,
     MessageSettings,
@@ -25,7 +27,7 @@ from scoring.models import (
 from scoring.selectors.classes import usual_members
 from scoring.selectors.messages import reachable, waiting_messages
 
-from .outbox import give_up_unknown, put
+from .outbox import forget_words, give_up_unknown, put
 from .quiet import week_name
 
 # A reminder is for who forgot: after dinner, and not when the next class is on.
@@ -80,6 +82,21 @@ def answered(*, request_id: int, now: datetime) -> list[int]:
         return []
     members = _one(request.member_id)
     return put(kind=MessageKind.ANSWERED, subject_key=str(request_id), members=members, now=now)
+
+
+@transaction.atomic
+def follow_up(*, letter_id: int, now: datetime) -> list[int]:
+    """A coach wrote to a member. Who can't be written to any more gets nothing, and the
+    words are dropped."""
+    letters = FollowUpLetter.objects.filter(pk=letter_id).exclude(words="")
+    letter = letters.filter(message__isnull=True).first()
+    if letter is None:
+        return []
+    kind, key = MessageKind.FOLLOW_UP, str(letter_id)
+    made = put(kind=kind, subject_key=key, members=_one(letter.member_id), now=now)
+    message = Message.objects.filter(kind=kind, subject_key=key, member=letter.member_id).first()
+    letters.update(**({"message": message} if message else {"words": ""}))
+    return made
 
 
 def _one(member_id: int) -> list[Membership]:
@@ -142,6 +159,9 @@ def missed(*, now: datetime) -> list[int]:
         made += corrected(fact_id=pk, now=now)
     for pk in ChangeRequest.objects.filter(answered_at__gte=since).values_list("pk", flat=True):
         made += answered(request_id=pk, now=now)
+    waiting = FollowUpLetter.objects.filter(message__isnull=True).exclude(words="")
+    for pk in waiting.values_list("pk", flat=True):
+        made += follow_up(letter_id=pk, now=now)
     return made
 
 
@@ -149,6 +169,7 @@ def everything(*, now: datetime) -> list[int]:
     """All that is due by time or was missed, and all that waited until now. What nobody
     knows the end of is reported."""
     give_up_unknown(now=now)
+    forget_words(now=now)
     missed(now=now)
     reminders(now=now)
     weekly(now=now)

@@ -5,6 +5,7 @@ from .classes import State, StreamedClass
 from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
+from .follow_up import FollowUp, FollowUpLetter, FollowUpSettings, FollowUpWords
 from .messages import Message, MessageKind, MessageSettings
 from .notes import MemberNote, NoteStrike
 from .pains import Pain
@@ -26,6 +27,10 @@ __all__ = [
     "DataExport",
     "Erasure",
     "Fact",
+    "FollowUp",
+    "FollowUpLetter",
+    "FollowUpSettings",
+    "FollowUpWords",
     "MemberNote",
     "Message",
     "MessageKind",

@@ -64,6 +64,13 @@ def who_sees(member: Membership) -> list[Line]:
         Line("corrections", "Corrections of your results, and why", False, True),
         Line("history", "Your history and progress", False, True),
         Line("pain", "What you said hurts", False, True),
+        Line(
+            "follow_up",
+            "Whether a coach had a word with you, when and why",
+            False,
+            True,
+            "The copy of your data has it. The words are deleted once they are sent.",
+        ),
         Line("requests", "What you asked your coach to change", False, True),
         Line(
             "coach_notes",

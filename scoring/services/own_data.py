@@ -23,6 +23,9 @@ from scoring.models import (
     ChangeRequest,
     DataExport,
     Fact,
+    FollowUp,
+    FollowUpLetter,
+    FollowUpWords,
     MemberNote,
     Pain,
     QuestionAnswer,
@@ -70,6 +73,14 @@ def own_data(user: User) -> Tables:
         "requests": list(_requests(own)),
         "notes_by_coaches": list(_notes(own)),
         "results_found_right": list(_found_right(own)),
+        "follow_ups": list(_follow_ups(own)),
+        "letters": list(_letters(own)),
+        "follow_up_words": [
+            {"gym": row.gym.name, "reason": row.get_reason_display(), "text": row.text}
+            for row in FollowUpWords.objects.filter(coach__in=own)
+            .select_related("gym")
+            .order_by("pk")
+        ],
         "invitations_made": [
             {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
             for row in Invitation.objects.filter(created_by__in=own)
@@ -245,4 +256,32 @@ def _found_right(own: list[Membership]) -> Iterator[Row]:
             "asked_about": row.kind,
             "answered_by": "a coach",
             "answered_at": _time(row.answered_at),
+        }
+
+
+def _follow_ups(own: list[Membership]) -> Iterator[Row]:
+    """What coaches noted of having a word with them."""
+    rows = FollowUp.objects.filter(member__in=own).select_related("member__gym")
+    for row in rows.order_by("pk"):
+        yield {
+            "gym": row.member.gym.name,
+            "reason": row.get_reason_display(),
+            "decided": row.get_state_display(),
+            "until": None if row.until is None else row.until.isoformat(),
+            "decided_by": "a coach",
+            "decided_at": _time(row.at),
+        }
+
+
+def _letters(own: list[Membership]) -> Iterator[Row]:
+    """That coaches wrote to them; the words stay in their mailbox only."""
+    rows = FollowUpLetter.objects.filter(member__in=own).select_related("member__gym", "message")
+    for row in rows.order_by("pk"):
+        yield {
+            "gym": row.member.gym.name,
+            "reason": row.get_reason_display(),
+            "words_waiting": row.words,
+            "is_sent": row.is_sent,
+            "written_by": "a coach",
+            "written_at": _time(row.asked_at),
         }

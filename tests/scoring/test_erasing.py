@@ -263,6 +263,8 @@ STAYS = {
     "scoring.MemberNote.written_by": "a note on somebody else, who has a right to it",
     "scoring.NoteStrike.struck_by": "a note on somebody else",
     "scoring.QuestionAnswer.answered_by": "a coach found somebody else's result right",
+    "scoring.FollowUp.by": "a coach followed up somebody else",
+    "scoring.FollowUpLetter.by": "a coach wrote to somebody else",
     "members.Invitation.created_by": "a link of the gym",
     "members.AuditEntry.by": "a deed stays on record",
     "members.AuditEntry.member": "a deed stays on record, without whom and what was said",

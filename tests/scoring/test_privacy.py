@@ -11,9 +11,11 @@ from django.test import Client
 from members.bodies import BodyTold, body_of, save_body
 from members.models import Invitation
 from scoring import access
+from scoring.core.follow_up import Reason
 from scoring.models import Result
 from scoring.selectors.boards import board
 from scoring.selectors.classes import class_for
+from scoring.selectors.follow_up import put_away
 from scoring.selectors.notes import notes_on
 from scoring.selectors.privacy import who_sees
 from scoring.selectors.requests import pain_of, requests_of
@@ -21,7 +23,9 @@ from scoring.selectors.results import breakdown_for, history, result_for
 from scoring.selectors.setups import setup_for
 from scoring.services.classes import close_class
 from scoring.services.correcting import correct_result
+from scoring.services.follow_up import hide_for_good, write_letter
 from scoring.services.notes import add_note
+from scoring.services.own_data import own_data
 from scoring.services.pains import tell_pain
 from scoring.services.requests import ask_for_change
 from scoring.services.setups import save_setup
@@ -41,11 +45,12 @@ PLANTED = {
     "pain": "planted-pain",
     "request": "planted-request",
     "coach_note": "planted-coach-note",
+    "words": "planted-words",
     "email": "ana.sol@example.org",
     "weight": "61.37",
     "year": "1987",
 }
-OWN_ONLY = {"email", "weight", "year"}
+OWN_ONLY = {"email", "weight", "year", "words"}
 
 
 def tell_everything(people, shown_as):
@@ -64,6 +69,11 @@ def tell_everything(people, shown_as):
     add_note(member=ana, by=people.coach, words="planted-coach-note", now=NOW)
     save_body(membership=ana, year_of_birth="1987", weight="61.37", this_year=2026)
     save_setup(member=ana, pieces=["kettlebell"], loads={}, usual={}, unit="kg")
+    hide_for_good(member=ana, by=people.coach, reason=Reason.BEST, now=NOW)
+    write_letter(
+        member=ana, by=people.coach, reason=Reason.FIRST, occasion=f"class-{streamed.pk}",
+        words="planted-words", key="a", now=NOW,
+    )  # fmt: skip
     streamed = close_class(streamed_class=streamed, by=people.coach, now=NOW)
     ask_for_change(
         streamed_class=streamed, member=ana, data=ResultInput(mark="2+9"),
@@ -103,6 +113,10 @@ def test_each_line_of_the_page_says_what_the_gate_does(people, shown_as):
         "corrections": lambda v: [f for f in facts_told(v) if f.reason],
         "history": lambda v: history(member=ana, viewer=v),
         "pain": lambda v: pain_of(streamed_class=streamed, member=ana, viewer=v),
+        "follow_up": lambda v: (
+            put_away(viewer=v, now=NOW).filter(member=ana).exists()
+            or (v == ana and own_data(ana.user)["follow_ups"])
+        ),
         "requests": lambda v: (
             requests_of(streamed_class=streamed, viewer=v).filter(member=ana).exists()
         ),
