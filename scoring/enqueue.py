@@ -40,3 +40,11 @@ def make_export(*, pk: int) -> None:
 def tell_erasure_asked(*, pk: int, site: str) -> None:
     """Tell somebody by e-mail, once it is committed, that they asked to be erased."""
     transaction.on_commit(partial(tasks.tell_erasure_asked.delay, pk, site))
+
+
+def work_on_import(*, pk: int, state: str) -> None:
+    """Go on with an import that is being read, saved or undone; others are left alone."""
+    task = tasks.IMPORT_WORK.get(state)
+    if task is not None:
+        # Without a broker the page still comes, with a button to go on.
+        transaction.on_commit(lambda: task.delay(pk), robust=True)

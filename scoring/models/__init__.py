@@ -4,6 +4,7 @@ members told of themselves."""
 from .classes import State, StreamedClass
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
+from .imports import ImportLine, ImportRun
 from .messages import Message, MessageKind, MessageSettings
 from .pains import Pain
 from .privacy import DataExport, Erasure
@@ -19,6 +20,8 @@ __all__ = [
     "DataExport",
     "Erasure",
     "Fact",
+    "ImportLine",
+    "ImportRun",
     "Message",
     "MessageKind",
     "MessageSettings",
