@@ -19,11 +19,13 @@ _TIME = re.compile(
     r"[\[(]?(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4},?\s?)?\d{1,2}:\d{2}(?::\d{2})?(?:\s?[ap]m)?[\])]?",
     re.I,
 )
-_SURELY_MEANT = re.compile(r"\d\s?\+\s?\d|block\s?\d|\d\s?rounds?\b", re.I)
+_SURELY_MEANT = re.compile(r"\d\s?\+\s?\d|block\s?\d|\d\s?(?:rounds?|reps?)\b", re.I)
 LOOKED_UP = 2
 """How many lines above a mark its name may stand."""
 
 MOST_WORDS = 8
+SENTENCE = 3
+"""So many words that name nobody are no name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ def heading(text: str, book: NameBook) -> tuple[int, str] | None:
     """Whose words follow, if a line is a name and nothing else but a time."""
     line = _TIME.sub(" ", tidy(text)[:120], count=1)
     words = line.replace(",", " ").strip(" :-–—~").split()
-    if not words or len(words) > MOST_WORDS:
+    if not words or len(words) > MOST_WORDS or any(sign.isdigit() for sign in line):
         return None
     found = book.find(words)
     if not found.is_sure or found.words != len(words):
@@ -81,12 +83,15 @@ def read_chat_line(
 
 
 def _says_nothing(reading: Reading) -> bool:
-    """Whether a line names nobody of here and its figure is no mark: ``see you at 19:30``.
+    """Whether a line is a sentence with a figure in it: ``see you at 19:30``.
 
-    Rounds and reps or a place are what nobody writes by chance.
+    It names nobody of here, and its figure is no mark or stands behind more words than a
+    name has. Rounds and reps or a place are what nobody writes by chance.
     """
     wrong = {problem.column for problem in reading.problems}
-    return {"member", "mark"} <= wrong and not _SURELY_MEANT.search(reading.text)
+    if "member" not in wrong or _SURELY_MEANT.search(reading.text):
+        return False
+    return "mark" in wrong or len(reading.name.split()) >= SENTENCE
 
 
 def _heads(after: Sequence[str], course: Course, book: NameBook) -> bool:

@@ -16,6 +16,17 @@ AT_WORK = (ImportRun.State.READING, ImportRun.State.SAVING, ImportRun.State.UNDO
 STOPPED_AFTER = timedelta(minutes=2)
 IN = (ImportLine.State.SAVED, ImportLine.State.UNDONE, ImportLine.State.LEFT)
 
+_STATES = ImportLine.State
+_WORK: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    ImportRun.State.READING: (
+        (_STATES.UNREAD,),
+        tuple(state for state in _STATES.values if state != _STATES.UNREAD),
+    ),
+    ImportRun.State.SAVING: ((_STATES.GOOD,), (_STATES.SAVED,)),
+    ImportRun.State.UNDOING: ((_STATES.SAVED,), (_STATES.UNDONE, _STATES.LEFT)),
+}
+"""Which states of lines wait for the work at hand, and which are behind it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Counts:
@@ -80,19 +91,9 @@ def counts_of(run: ImportRun) -> Counts:
     rows = run.lines.order_by().values("state").annotate(count=Count("pk"))
     found = {row["state"]: row["count"] for row in rows}
     total = sum(found.values())
-    states = ImportLine.State
-    waiting = {
-        ImportRun.State.READING: (states.UNREAD,),
-        ImportRun.State.SAVING: (states.GOOD,),
-        ImportRun.State.UNDOING: (states.SAVED,),
-    }.get(ImportRun.State(run.state), ())
-    reached = {
-        ImportRun.State.READING: [s for s in states.values if s != states.UNREAD],
-        ImportRun.State.SAVING: [states.SAVED],
-        ImportRun.State.UNDOING: [states.UNDONE, states.LEFT],
-    }.get(ImportRun.State(run.state), [])
+    waiting, reached = _WORK.get(run.state, ((), ()))
     return Counts(
-        {state: found.get(state, 0) for state in states.values},
+        {state: found.get(state, 0) for state in _STATES.values},
         total,
         sum(found.get(state, 0) for state in reached),
         sum(found.get(state, 0) for state in waiting),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.db import transaction
 
@@ -13,6 +14,10 @@ from scoring.models import ImportLine, ImportRun
 
 KEPT_DAYS = 30
 States = ImportLine.State
+WORDLESS: dict[str, Any] = {
+    "text": "", "name": "", "note": "", "cells": {}, "mended": {}, "answers": {},
+    "candidates": [], "doubts": [],
+}  # fmt: skip
 
 
 def clear_texts(*, now: datetime) -> int:
@@ -34,10 +39,7 @@ def clear_texts(*, now: datetime) -> int:
                 continue
             made = (States.SAVED, States.UNDONE, States.LEFT)
             run.lines.exclude(state__in=made).delete()
-            run.lines.update(
-                text="", name="", note="", cells={}, mended={}, answers={}, candidates=[],
-                doubts=[],
-            )  # fmt: skip
+            run.lines.update(**WORDLESS)
             run.digest, run.cleared_at = "", now
             if run.state == ImportRun.State.CHECKING:
                 run.state = ImportRun.State.DONE
@@ -46,23 +48,27 @@ def clear_texts(*, now: datetime) -> int:
     return done
 
 
-def forget_in_imports(own: Sequence[Membership]) -> None:
+def forget_in_imports(own: Iterable[Membership]) -> None:
     """Take what may be about somebody out of what was brought into their gyms.
 
-    Lines that were understood as theirs go with their membership. Here go those that were
-    not, chatter above all, but for lines whose owner is known and that don't name them.
+    Lines that were understood as theirs go with their membership. Here go those of nobody,
+    chatter above all, in which any part of their name stands, and the words of others' lines
+    that name them in full.
     """
-    words = {m.gym_id: {w for n in own for w in fold(n.display_name).split()} for m in own}
-    lines = ImportLine.objects.filter(run__gym__in=words).exclude(text="", mended={}, cells={})
-    gone = []
-    for line in lines.select_related("run").iterator():
-        said = [line.text, line.note, line.name, *map(str, line.mended.values())]
-        said += map(str, line.cells.values())
-        if words[line.run.gym_id] & set(fold(" ".join(said)).split()):
-            gone.append(line.pk)
+    names: dict[int, set[str]] = {}
+    for membership in own:
+        names.setdefault(membership.gym_id, set()).add(fold(membership.display_name))
+    lines = ImportLine.objects.filter(run__gym__in=names).select_related("run")
+    gone = [line.pk for line in lines.iterator() if _names(line, names[line.run.gym_id])]
     told = ImportLine.objects.filter(pk__in=gone)
     told.filter(fact=None).delete()
-    told.update(
-        text="", name="", note="", cells={}, mended={}, answers={}, candidates=[], doubts=[],
-        remarks=[],
-    )  # fmt: skip
+    told.update(**WORDLESS, remarks=[])
+
+
+def _names(line: ImportLine, names: set[str]) -> bool:
+    said = [line.text, line.note, line.name, *line.mended.values(), *line.cells.values()]
+    text = fold(" ".join(map(str, said)))
+    if line.member_id is not None:
+        return any(f" {name} " in f" {text} " for name in names)
+    parts = {word for name in names for word in name.split() if len(word) > 1}
+    return bool(parts & set(text.split()))

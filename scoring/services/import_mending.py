@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import QuerySet
 
 from members import audit
 from members.models import Membership
@@ -16,12 +15,14 @@ from scoring.core.told_sheet import COLUMNS
 from scoring.models import ImportLine, ImportRun
 from scoring.problems import Item, Refused, refuse, storable
 
-from .import_holding import MENDABLE, held
+from .import_holding import MENDABLE, held, held_lines, write_lines
 from .import_reading import READ_FIELDS, Reader, read_lines
-from .import_settling import settle
+from .import_settling import guessed, settle
 from .importing import MAX_TEXT
 
 States = ImportLine.State
+OWN_FIELDS = ("mended", "answers", "chosen", "is_skipped", "is_accepted")
+"""What a coach says of a line; the rest is derived."""
 
 
 def mend_line(
@@ -56,7 +57,7 @@ def mend_line(
     """
     with transaction.atomic():
         run = held(line.run, by, *MENDABLE)
-        row = run.lines.select_related("member", "chosen").get(pk=line.pk)
+        row = run.lines.select_for_update().get(pk=line.pk)
         row.run = run
         if row.is_final:
             raise refuse(
@@ -74,18 +75,18 @@ def mend_line(
             if member.gym_id != run.gym_id or member.left_at is not None:
                 raise refuse("member", "They are not in this gym.", "Choose a name of the list.")
             row.chosen = member
+        if accept and member is None and guessed(row):
+            member = row.chosen = row.member  # the guess is right
         if skip is not None:
             row.is_skipped = skip
         if changes or answers or member is not None:
             row.is_accepted = False
         read_lines(run, [row], Reader.of(run.streamed_class))
-        row.save(
-            update_fields=[*READ_FIELDS, "mended", "answers", "chosen", "is_skipped", "is_accepted"]
-        )
+        row.save(update_fields=[*READ_FIELDS, *OWN_FIELDS])
         touched |= {row.member_id}
         settle(run, [pk for pk in touched if pk])
         if accept is not None:
-            _accept(run.lines.filter(pk=row.pk), accept=accept)
+            _accept(row, accept=accept)
         if new_member is not None:
             _read_nameless_again(run)
     row.refresh_from_db()
@@ -134,13 +135,33 @@ def _read_nameless_again(run: ImportRun) -> None:
         run.save(update_fields=["state"])
 
 
-def _accept(lines: QuerySet[ImportLine], *, accept: bool) -> int:
-    wanted = (States.DOUBTFUL, States.GOOD) if accept else (States.GOOD, States.DOUBTFUL)
-    count: int = lines.filter(state=wanted[0]).update(state=wanted[1], is_accepted=accept)
-    return count
+def _accept(row: ImportLine, *, accept: bool) -> None:
+    row.refresh_from_db()
+    if row.state in (States.DOUBTFUL, States.GOOD):
+        row.is_accepted = accept
+        row.state = States.GOOD if accept or not _asks(row) else States.DOUBTFUL
+        row.save(update_fields=["state", "is_accepted"])
+
+
+def _asks(line: ImportLine) -> bool:
+    return bool(line.doubts or line.remarks)
 
 
 def accept_all(*, run: ImportRun, by: Membership) -> int:
-    """Say that every line to be confirmed is right as it is understood; how many those were."""
+    """Say that the lines to be confirmed are right as they are understood; how many are.
+
+    Left are those that could be of several people, and what only now turns out to be asked.
+    """
     with transaction.atomic():
-        return _accept(held(run, by, *MENDABLE).lines.all(), accept=True)
+        row = held(run, by, *MENDABLE)
+        doubtful = held_lines(row.lines.filter(state=States.DOUBTFUL))
+        lines = [line for line in doubtful if len(line.candidates) < 2 or not guessed(line)]
+        for line in lines:
+            if guessed(line):
+                line.chosen_id = line.member_id
+                line.doubts = [d for d in line.doubts if d["column"] != "member"]
+            line.is_accepted = True
+        write_lines(lines, ["chosen", "doubts", "is_accepted"])
+        settle(row)
+        pks = [line.pk for line in lines]
+        return row.lines.filter(pk__in=pks, state=States.GOOD).count()

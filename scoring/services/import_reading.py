@@ -19,6 +19,7 @@ from scoring.mapping import course_of, rules_of
 from scoring.models import ImportLine, ImportRun, StreamedClass
 from scoring.problems import Item, Refused
 
+from .import_holding import held_lines, write_lines
 from .import_settling import settle
 from .reading import ResultInput, read_result, texts_of
 
@@ -265,9 +266,10 @@ def read_chunk(*, pk: int, now: datetime) -> bool:
         )
         if run is None:
             return False
-        lines = list(run.lines.filter(state=ImportLine.State.UNREAD).order_by("number")[:CHUNK])
+        unread = run.lines.filter(state=ImportLine.State.UNREAD)
+        lines = held_lines(unread.order_by("number")[:CHUNK])
         read_lines(run, lines, Reader.of(run.streamed_class))
-        ImportLine.objects.bulk_update(lines, READ_FIELDS)
+        write_lines(lines, READ_FIELDS)
         run.touched_at = now
         if len(lines) < CHUNK:
             settle(run)

@@ -16,6 +16,7 @@ from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, ImportLine, ImportRun, Result, StreamedClass, Submission
 from scoring.problems import Refused, refuse
 
+from .import_holding import held_lines, write_lines
 from .import_settling import merged, says_the_same, told_short
 from .reading import ResultInput, read_result, texts_of
 from .submitting import digest_of
@@ -66,11 +67,7 @@ def save_chunk(*, pk: int, now: datetime) -> Step:
             run = held_run(pk, ImportRun.State.SAVING)
             if run is None:
                 return Step(False)
-            lines = list(
-                run.lines.filter(state=States.GOOD)
-                .select_related("member")
-                .order_by("number")[:CHUNK]
-            )
+            lines = held_lines(run.lines.filter(state=States.GOOD).order_by("number")[:CHUNK])
             changed = _save(run, lines, now) if lines else ()
             run.touched_at = now
             if len(lines) < CHUNK:
@@ -130,7 +127,7 @@ def _save(run: ImportRun, lines: list[ImportLine], now: datetime) -> tuple[int, 
     for (line, _, _), fact in zip(wanted, facts, strict=True):
         line.state, line.fact = States.SAVED, fact
     _keep_keys(run, wanted, now)
-    ImportLine.objects.bulk_update(lines, SAVED_FIELDS)
+    write_lines(lines, SAVED_FIELDS)
     return tuple(line.fact.pk for line, _, _ in wanted if line.fact and not line.is_new)
 
 

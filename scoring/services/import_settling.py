@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from scoring.mapping import read_unbroken
 from scoring.models import Fact, ImportLine, ImportRun, Result, StreamedClass
 
+from .import_holding import held_lines, write_lines
 from .reading import ResultInput, possible_unbroken
 
 States = ImportLine.State
@@ -52,6 +53,11 @@ def told_short(mark: str, options: str) -> str:
     return f"{mark} ({options})" if options else mark
 
 
+def guessed(line: ImportLine) -> bool:
+    """Whether it is not sure whose a line is."""
+    return any(doubt["column"] == "member" for doubt in line.doubts)
+
+
 def settle(run: ImportRun, members: Collection[int] | None = None) -> None:
     """Say of each line that can be kept whether it is new, in already, or to be confirmed.
 
@@ -68,9 +74,15 @@ def settle(run: ImportRun, members: Collection[int] | None = None) -> None:
         lines, results = lines.filter(member__in=own), results.filter(member__in=own)
         before = before.filter(member__in=own)
     of_member: dict[int, list[ImportLine]] = {}
-    for line in lines.order_by("number"):
+    changed: list[ImportLine] = []
+    for line in held_lines(lines.order_by("number")):
         if line.is_skipped:
             line.state, line.remarks = States.SKIPPED, []
+        elif guessed(line):
+            # It may be about somebody else, so it gets in nobody's way until it is answered.
+            line.state, line.remarks = States.DOUBTFUL, []
+            changed.append(line)
+            continue
         of_member.setdefault(line.member_id or 0, []).append(line)
     current = _current(results)
     known = set(before.values_list("digest", flat=True))
@@ -79,7 +91,6 @@ def settle(run: ImportRun, members: Collection[int] | None = None) -> None:
         .filter(undo_fact__isnull=False)
         .values_list("undo_fact", flat=True)
     )
-    changed = []
     for member_id, told in of_member.items():
         wanted = [line for line in told if not line.is_skipped]
         for line in wanted[:-1]:
@@ -91,7 +102,7 @@ def settle(run: ImportRun, members: Collection[int] | None = None) -> None:
             _weigh(line, wanted[:-1], fact, is_known=line.digest in known)
             line.before, line.is_new = current.get(member_id), fact is None
         changed += told
-    ImportLine.objects.bulk_update(changed, SETTLED_FIELDS, batch_size=500)
+    write_lines(changed, SETTLED_FIELDS)
 
 
 def _current(results: QuerySet[Result]) -> dict[int, Fact]:

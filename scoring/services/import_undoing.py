@@ -12,6 +12,7 @@ from scoring.mapping import core_result, course_of, rules_of
 from scoring.models import Fact, ImportLine, ImportRun, Result, StreamedClass
 
 from .correcting import KEPT
+from .import_holding import held_lines, write_lines
 from .import_saving import Step, held_run
 from .import_settling import told_short
 from .writing import next_board_version
@@ -55,7 +56,7 @@ def _undo(run: ImportRun, members: Sequence[int], now: datetime) -> tuple[int, .
     next_board_version(streamed, only_open=False)
     of_member: dict[int, list[ImportLine]] = {member: [] for member in members}
     lines = run.lines.filter(state=States.SAVED, member__in=members)
-    for line in lines.select_related("fact", "before").order_by("fact"):
+    for line in held_lines(lines.select_related("fact", "before").order_by("fact")):
         of_member[line.member_id or 0].append(line)
     results = {
         row.member_id: row
@@ -86,7 +87,7 @@ def _undo(run: ImportRun, members: Sequence[int], now: datetime) -> tuple[int, .
     for (back, _), fact in zip(wanted, facts, strict=True):
         for line in back:
             line.state, line.undo_fact, line.remarks = States.UNDONE, fact, []
-    ImportLine.objects.bulk_update([x for own in of_member.values() for x in own], UNDONE_FIELDS)
+    write_lines([x for own in of_member.values() for x in own], UNDONE_FIELDS)
     return tuple(
         fact.pk
         for (back, _), fact in zip(wanted, facts, strict=True)

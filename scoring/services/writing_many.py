@@ -68,7 +68,9 @@ def add_facts(
     )
     for result, fact in zip(results, facts, strict=True):
         result.current = fact
-    Result.objects.bulk_update(results, ["current"])
+    Result.objects.bulk_create(
+        results, update_conflicts=True, unique_fields=["id"], update_fields=["current"]
+    )
     _put_scores(streamed_class, list(zip(facts, (one.scored for one in new), strict=True)))
     return facts
 
