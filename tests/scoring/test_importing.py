@@ -54,7 +54,7 @@ def states(run):
 def shown(streamed, viewer):
     streamed.refresh_from_db()
     rows = board(streamed_class=streamed, viewer=viewer, now=NOW).rows
-    return [(r.rank, r.name, r.adjusted) for r in rows]
+    return [(r.rank, r.name, r.adjusted_text) for r in rows]
 
 
 @pytest.fixture
@@ -257,6 +257,8 @@ def test_an_import_that_dies_in_the_middle_goes_on_where_it_stopped(streamed, pe
     assert run.lines.filter(state="saved", fact__isnull=False).count() == 20
     assert (counts_of(run).done, counts_of(run).to_do) == (20, 20)
     monkeypatch.setattr(import_saving, "add_facts", real)
+    assert tasks.go_on_imports() == 0  # somebody may still be at it
+    ImportRun.objects.update(touched_at=NOW)
     assert tasks.go_on_imports() == 1  # nothing happened to it for a while
     run.refresh_from_db()
     assert run.state == "done"
