@@ -13,7 +13,7 @@ from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
 from scoring.messages.links import unsubscribe_token
-from scoring.models import ChangeRequest, MessageKind
+from scoring.models import ChangeRequest, ImportLine, ImportRun, MessageKind
 from scoring.services.classes import close_class
 
 from .conftest import NOW
@@ -66,6 +66,14 @@ TABLE = {
     "class-board": (GET, "class"),
     "board-rows": (GET, "class"),
     "class-manage": (GET, "coaches"),
+    "class-import": (GET, "coaches"),
+    "import-page": (GET, "coaches"),
+    "api-imports": (GET, "coaches"),
+    "api-import": (GET, "coaches"),
+    "api-import-lines": (GET, "coaches"),
+    "api-import-line": (PATCH, "coaches"),
+    "api-import-confirm": (POST, "coaches"),
+    "api-import-undo": (POST, "coaches"),
     "member-history": (GET, "coaches"),
     "class-edit": (GET, "coaches"),
     "result": (GET, "result"),
@@ -165,8 +173,19 @@ def with_keys(people, streamed, result):
             member=people.ana,
             defaults={"mark": "2+9", "words": "please"},
         )[0],
+        "import": an_import(people, streamed),
         "calendar": make_feed(membership=people.ana, now=NOW),
     }
+
+
+def an_import(people, streamed):
+    """An import of one line, also into a draft, which the service would not begin."""
+    run, is_new = ImportRun.objects.get_or_create(
+        gym=people.gym, streamed_class=streamed, by=people.coach, kind="chat", state="checking"
+    )
+    if is_new:
+        ImportLine.objects.create(run=run, number=1, text="Ana: 2+9", state="wrong")
+    return run
 
 
 def address(name, scene):
@@ -176,7 +195,10 @@ def address(name, scene):
         "pk": scene["class"].pk,
         "token": scene["link"].token,
         "key": "abc",
+        "number": 1,
     }
+    if name in ("import-page", "api-import") or name.startswith("api-import-"):
+        keys["pk"] = scene["import"].pk
     if "result" in name or name in ("api-correct", "api-withdraw"):
         keys["pk"] = scene["result"].pk
     if name == "api-answer":

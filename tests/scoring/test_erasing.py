@@ -256,6 +256,7 @@ STAYS = {
     "scoring.CreditTableVersion.created_by": "a table of the gym",
     "scoring.ChangeRequest.answered_by": "a coach answered somebody else",
     "members.Invitation.created_by": "a link of the gym",
+    "scoring.ImportRun.by": "a coach brought in results of others",
     "members.AuditEntry.by": "a deed stays on record",
     "members.AuditEntry.member": "a deed stays on record, without whom and what was said",
 }
