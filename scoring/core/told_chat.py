@@ -85,13 +85,14 @@ def read_chat_line(
 def _says_nothing(reading: Reading) -> bool:
     """Whether a line is a sentence with a figure in it: ``see you at 19:30``.
 
-    It names nobody of here, and its figure is no mark or stands behind more words than a
-    name has. Rounds and reps or a place are what nobody writes by chance.
+    It names nobody of here, and its figure is no mark or stands among more words than a name
+    has. Rounds and reps or a place are what nobody writes by chance.
     """
     wrong = {problem.column for problem in reading.problems}
     if "member" not in wrong or _SURELY_MEANT.search(reading.text):
         return False
-    return "mark" in wrong or len(reading.name.split()) >= SENTENCE
+    words = f"{reading.name} {reading.note}".split()
+    return "mark" in wrong or len(words) >= SENTENCE or reading.name in ("+", "-")
 
 
 def _heads(after: Sequence[str], course: Course, book: NameBook) -> bool:

@@ -51,7 +51,7 @@ def columns_named(header: list[str]) -> list[str]:
         lambda name: name if name in COLUMNS else "",
         lambda name: SPELLINGS.get(name, ""),
         lambda name: next(
-            (SPELLINGS[found] for found in get_close_matches(name, SPELLINGS, 1, 0.8)), ""
+            (SPELLINGS[found] for found in get_close_matches(name, SPELLINGS, 1, 0.75)), ""
         ),
     )
     for read in tries:
