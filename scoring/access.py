@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 
 from members.models import CoachRight, Membership, ShownAs
 
-from .models import ClassTemplate, Result, State, StreamedClass, Workout
+from .models import ClassTemplate, ImportRun, Result, State, StreamedClass, Workout
 
 Viewer = Membership | None
 
@@ -66,6 +66,13 @@ def may_manage(viewer: Viewer, streamed_class: StreamedClass) -> bool:
 def may_change_credits(viewer: Viewer) -> bool:
     """Coaches, unless an owner kept that back from them."""
     return viewer is not None and viewer.may(CoachRight.CREDITS)
+
+
+def visible_imports(viewer: Viewer) -> QuerySet[ImportRun]:
+    """What was brought into classes of a gym: its coaches."""
+    if viewer is None or not viewer.is_coach:
+        return ImportRun.objects.none()
+    return ImportRun.objects.filter(gym=viewer.gym_id)
 
 
 def may_see_audit(viewer: Viewer) -> bool:

@@ -55,3 +55,11 @@ def tell_erasure_asked(*, pk: int, site: str) -> None:
 def credit_change(*, pk: int) -> None:
     """Go on with a change of credits. One that a broker lost is found by ``credit_changes``."""
     transaction.on_commit(lambda: tasks.credit_change.delay(pk), robust=True)
+
+
+def work_on_import(*, pk: int, state: str) -> None:
+    """Go on with an import that is being read, saved or undone; others are left alone."""
+    task = tasks.IMPORT_WORK.get(state)
+    if task is not None:
+        # Without a broker the page still comes, with a button to go on.
+        transaction.on_commit(lambda: task.delay(pk), robust=True)

@@ -1,14 +1,22 @@
 """Background work: load by id, call one service. Every task can be run again."""
 
+from collections.abc import Callable
+from time import monotonic
 from typing import Any
 
 from celery import shared_task
+from django.conf import settings
 from django.utils import timezone
 
 from .messages import due, sending
-from .models import StreamedClass
+from .models import ImportRun, StreamedClass
+from .selectors.imports import stopped_imports
 from .services import closing, credit_changes, erasures, exporting
 from .services.erasing import erase_due as erase_all_due
+from .services.import_clearing import clear_texts
+from .services.import_reading import read_chunk
+from .services.import_saving import save_chunk
+from .services.import_undoing import undo_chunk
 from .services.recompute import recompute_class
 
 
@@ -121,3 +129,72 @@ def credit_changes_due() -> int:
     for pk in waiting:
         credit_change.delay(pk)
     return len(waiting)
+
+
+IMPORT_SECONDS = 20
+"""How long an import is worked on in one go: a page may be waiting, or a worker stopping."""
+
+
+def _in_parts(task: Any, pk: int, step: Callable[[], bool]) -> None:
+    """Take steps until none is left. What time is over for a worker takes up again; without
+    one the page of the import says so and has a button."""
+    until = monotonic() + IMPORT_SECONDS
+    while step():
+        if monotonic() > until:
+            if not settings.CELERY_TASK_ALWAYS_EAGER:
+                task.delay(pk)
+            return
+
+
+@shared_task(name="scoring.read_import")
+def read_import(pk: int) -> None:
+    """Read an import's lines."""
+    _in_parts(read_import, pk, lambda: read_chunk(pk=pk, now=timezone.now()))
+
+
+@shared_task(name="scoring.save_import")
+def save_import(pk: int) -> None:
+    """Bring a confirmed import's lines in, and tell those whose results it changed."""
+
+    def step() -> bool:
+        done = save_chunk(pk=pk, now=timezone.now())
+        for fact_id in done.changed:
+            tell_corrected.delay(fact_id)
+        return done.has_more
+
+    _in_parts(save_import, pk, step)
+
+
+@shared_task(name="scoring.undo_import")
+def undo_import(pk: int) -> None:
+    """Take an import back, and tell those whose results had been there before."""
+
+    def step() -> bool:
+        done = undo_chunk(pk=pk, now=timezone.now())
+        for fact_id in done.changed:
+            tell_corrected.delay(fact_id)
+        return done.has_more
+
+    _in_parts(undo_import, pk, step)
+
+
+IMPORT_WORK = {
+    ImportRun.State.READING.value: read_import,
+    ImportRun.State.SAVING.value: save_import,
+    ImportRun.State.UNDOING.value: undo_import,
+}
+
+
+@shared_task(name="scoring.go_on_imports")
+def go_on_imports() -> int:
+    """Take up imports on which work stopped, as when a worker died; how many."""
+    stopped = list(stopped_imports(now=timezone.now()))
+    for run in stopped:
+        IMPORT_WORK[run.state].delay(run.pk)
+    return len(stopped)
+
+
+@shared_task(name="scoring.clear_imports")
+def clear_imports() -> int:
+    """Take the words out of imports that are old enough; how many."""
+    return clear_texts(now=timezone.now())

@@ -15,7 +15,15 @@ from members.models import Invitation
 from members.services import invite
 from scoring.core.follow_up import Reason
 from scoring.messages.links import unsubscribe_token
-from scoring.models import ChangedClass, ChangeRequest, ClassTemplate, CreditChange, MessageKind
+from scoring.models import (
+    ChangedClass,
+    ChangeRequest,
+    ClassTemplate,
+    CreditChange,
+    ImportLine,
+    ImportRun,
+    MessageKind,
+)
 from scoring.services.classes import close_class
 from scoring.services.follow_up import hide_for_good
 from scoring.services.notes import add_note
@@ -78,6 +86,14 @@ TABLE = {
     "class-live": (GET, "coaches"),
     "class-log-for": (GET, "coaches"),
     "result-correct": (GET, "coaches"),
+    "class-import": (GET, "coaches"),
+    "import-page": (GET, "coaches"),
+    "api-imports": (GET, "coaches"),
+    "api-import": (GET, "coaches"),
+    "api-import-lines": (GET, "coaches"),
+    "api-import-line": (PATCH, "coaches"),
+    "api-import-confirm": (POST, "coaches"),
+    "api-import-undo": (POST, "coaches"),
     "member-history": (GET, "coaches"),
     "member-page": (GET, "coaches"),
     "compare": (GET, "any coach"),
@@ -251,6 +267,7 @@ def with_keys(people, streamed, result):
         "away": hide_for_good(
             member=people.ben, by=people.coach, reason=Reason.BEST, now=timezone.now()
         ),
+        "import": an_import(people, streamed),
         "calendar": make_feed(membership=people.ana, now=NOW),
         "note": add_note(member=people.ana, by=people.coach, words="planted-coach-note", now=NOW),
     }
@@ -271,6 +288,16 @@ def with_change(people, streamed):
     return change
 
 
+def an_import(people, streamed):
+    """An import of one line, also into a draft, which the service would not begin."""
+    run, is_new = ImportRun.objects.get_or_create(
+        gym=people.gym, streamed_class=streamed, by=people.coach, kind="chat", state="checking"
+    )
+    if is_new:
+        ImportLine.objects.create(run=run, number=1, text="Ana: 2+9", state="wrong")
+    return run
+
+
 def address(name, scene):
     """The address with the scene's own keys."""
     pattern = next(p for p in ours() if p.name == name)
@@ -280,9 +307,12 @@ def address(name, scene):
         "key": "abc",
         "week": "2026-W48",
         "reason": "first",
+        "number": 1,
     }
     if name in ("template-edit", "template-remove", "api-template"):
         keys["pk"] = scene["template"].pk
+    if name in ("import-page", "api-import") or name.startswith("api-import-"):
+        keys["pk"] = scene["import"].pk
     if "result" in name or name in ("api-correct", "api-withdraw"):
         keys["pk"] = scene["result"].pk
     if name == "api-answer":

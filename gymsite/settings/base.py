@@ -167,6 +167,13 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": 120.0,
         "options": {"expires": 120},
     },
+    # Without a broker, manage.py imports does both from a timer.
+    "go-on-imports": {
+        "task": "scoring.go_on_imports",
+        "schedule": 60.0,
+        "options": {"expires": 60},
+    },
+    "clear-imports": {"task": "scoring.clear_imports", "schedule": 3600.0},
 }
 
 # --- language and time ------------------------------------------------------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -13,6 +14,8 @@ SURE_LETTERS = 3
 
 ALIKE = 0.65
 SHOWN = 6
+NEAR = 24
+"""How many names, those with the most letters and pairs in common, are compared closely."""
 
 
 def fold(text: str) -> str:
@@ -48,12 +51,20 @@ class NameBook:
         self.names = dict(names)
         self._tokens = {pk: tuple(fold(name).split()) for pk, name in names.items()}
         self._by_letter: dict[str, list[int]] = {}
+        self._keys: dict[int, dict[str, list[int]]] = {1: {}, 2: {}}
+        self._by_part: dict[tuple[int, str], list[str]] = {}
         self._by_token: dict[str, list[int]] = {}
         for pk, tokens in self._tokens.items():
             for token in dict.fromkeys(tokens):
                 self._by_token.setdefault(token, []).append(pk)
             for letter in dict.fromkeys(token[0] for token in tokens):
                 self._by_letter.setdefault(letter, []).append(pk)
+            for count, keys in self._keys.items():
+                keys.setdefault(" ".join(tokens[:count]), []).append(pk)
+        for count, keys in self._keys.items():
+            for key in keys:
+                for part in _parts(key):
+                    self._by_part.setdefault((count, part), []).append(key)
 
     def find(self, words: Sequence[str]) -> Found:
         """Whom the first of these words mean; the longest name that fits wins.
@@ -96,14 +107,24 @@ class NameBook:
             written = " ".join(folded[:count])
             if len(written) < SURE_LETTERS:
                 continue
-            keys: dict[str, list[int]] = {}
-            for pk, tokens in self._tokens.items():
-                keys.setdefault(" ".join(tokens[:count]), []).append(pk)
-            close = get_close_matches(written, list(keys), n=3, cutoff=ALIKE)
+            keys = self._keys[count]
+            close = get_close_matches(written, self._near(written, count), n=3, cutoff=ALIKE)
             ids = [pk for key in close for pk in keys[key]]
             if ids:
                 return Found(tuple(ids[:SHOWN]), count, is_sure=False)
         return NOBODY
+
+    def _near(self, written: str, count: int) -> list[str]:
+        """The names that could be alike, without a close look at each of them."""
+        parts = _parts(written)
+        shared = Counter(key for part in parts for key in self._by_part.get((count, part), ()))
+        alike = {key: times / (len(parts) + 2 * len(key)) for key, times in shared.items()}
+        return sorted(alike, key=lambda key: (-alike[key], key))[:NEAR]
+
+
+def _parts(name: str) -> set[str]:
+    """The letters of a name and the pairs that stand side by side in it."""
+    return {*name, *(name[i : i + 2] for i in range(len(name) - 1))}
 
 
 def _begins(tokens: tuple[str, ...], wanted: list[str]) -> bool:

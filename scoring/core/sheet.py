@@ -9,6 +9,7 @@ from __future__ import annotations
 import codecs
 import csv
 import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -20,7 +21,9 @@ NEEDED = ("name", "mark")
 MAX_BYTES = 10 * 1024 * 1024
 MAX_LINES = 100_000
 MAX_CELLS = 200
-MAX_CELL = {"name": 120, "mark": 200, "options": 2_000, "splits": 1_000, "note": 2_000}
+MAX_CELL = {
+    "name": 120, "mark": 200, "options": 2_000, "splits": 1_000, "note": 2_000, "effort": 20,
+}  # fmt: skip
 MAX_SPAN = 20
 """How many lines one quoted cell may run over. A forgotten quotation mark costs at most
 a look at so many lines, and then only its own line."""
@@ -58,6 +61,7 @@ class SheetRow:
     options: str
     splits: str
     note: str
+    effort: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,11 +114,26 @@ def decode(data: bytes) -> tuple[str, tuple[str, ...]]:
     return text, remarks
 
 
-def read_sheet(text: str) -> Sheet:
+def split_lines(text: str) -> list[str]:
+    """The lines of a file, whatever ends them, without the empty ones at its end."""
+    lines = re.split("\r\n|\r|\n", text.removeprefix("\ufeff"))
+    while lines and not lines[-1].strip():
+        lines.pop()
+    return lines
+
+
+def read_sheet(
+    text: str,
+    *,
+    columns: Sequence[str] = COLUMNS,
+    named: Callable[[list[str]], list[str]] = list,
+    most: int = MAX_LINES,
+) -> Sheet:
     """Read a results file.
 
     The first line names the columns, in any order and case; cells are separated by
-    commas, semicolons or tabs.
+    commas, semicolons or tabs. ``named`` may give the header's names as those of
+    ``columns`` they stand for; ``most`` is how many lines are taken.
 
     Raises
     ------
@@ -122,21 +141,21 @@ def read_sheet(text: str) -> Sheet:
         Without a header that names at least ``name`` and ``mark``, or for more than
         ``MAX_LINES`` lines.
     """
-    lines = re.split("\r\n|\r|\n", text.removeprefix("\ufeff"))
-    while lines and not lines[-1].strip():
-        lines.pop()
-    if len(lines) > MAX_LINES + 1:
+    lines = split_lines(text)
+    if len(lines) > most + 1:
         raise SheetError(
-            f"The file has more than {MAX_LINES} lines.", "Give the results of one class at a time."
+            f"The file has more than {most} lines.", "Give the results of one class at a time."
         )
     start = next((i for i, line in enumerate(lines) if line.strip()), len(lines))
     # Some spreadsheets begin with a line that names the separator.
     if start < len(lines) and re.fullmatch("sep=.", lines[start].strip(" \"'"), re.I):
         start = next((i for i in range(start + 1, len(lines)) if lines[i].strip()), len(lines))
     if start == len(lines):
-        raise SheetError("The file is empty.", f"The first line names the columns: {_columns()}.")
-    delimiter, header = _header(lines[start])
-    places, remarks = _places(header, start + 1)
+        raise SheetError(
+            "The file is empty.", f"The first line names the columns: {_listed(columns)}."
+        )
+    delimiter, header = _header(lines[start], columns, named)
+    places, remarks = _places(header, start + 1, columns)
     rows: list[SheetRow] = []
     problems: list[SheetProblem] = []
     at = start + 1
@@ -154,11 +173,13 @@ def read_sheet(text: str) -> Sheet:
     return Sheet(tuple(rows), tuple(problems), remarks)
 
 
-def _columns() -> str:
-    return ", ".join(COLUMNS)
+def _listed(columns: Sequence[str]) -> str:
+    return ", ".join(columns)
 
 
-def _header(line: str) -> tuple[str, list[str]]:
+def _header(
+    line: str, columns: Sequence[str], named: Callable[[list[str]], list[str]]
+) -> tuple[str, list[str]]:
     """The separator under which most columns are known, and the columns' names."""
     best: tuple[int, int, str, list[str]] | None = None
     for delimiter in ",;\t":
@@ -166,8 +187,8 @@ def _header(line: str) -> tuple[str, list[str]]:
             names = next(csv.reader([line[:10_000]], delimiter=delimiter), [])
         except csv.Error:
             continue
-        names = [plain(name).lower() for name in names]
-        known = len(set(names) & set(COLUMNS))
+        names = named([plain(name).lower() for name in names])
+        known = len(set(names) & set(columns))
         if best is None or (known, len(names)) > best[:2]:
             best = (known, len(names), delimiter, names)
     if best is None:
@@ -175,24 +196,26 @@ def _header(line: str) -> tuple[str, list[str]]:
     return best[2], best[3]
 
 
-def _places(header: list[str], line: int) -> tuple[dict[str, int], tuple[str, ...]]:
+def _places(
+    header: list[str], line: int, columns: Sequence[str]
+) -> tuple[dict[str, int], tuple[str, ...]]:
     """Where each known column stands, and a remark on those that are ignored."""
     if len(header) > MAX_CELLS:
         raise SheetError(
             f"The first line has more than {MAX_CELLS} columns.",
-            f"The columns are {_columns()}.",
+            f"The columns are {_listed(columns)}.",
             line=line,
         )
     places: dict[str, int] = {}
     for position, name in enumerate(header):
-        if name not in COLUMNS:
+        if name not in columns:
             continue
         if name in places:
             raise SheetError(
                 f"The column {name!r} stands there twice.", "Leave one of them out.", line=line
             )
         places[name] = position
-    unknown = [name for name in header if name and name not in COLUMNS]
+    unknown = [name for name in header if name and name not in columns]
     for name in NEEDED:
         if name in places:
             continue
@@ -201,14 +224,14 @@ def _places(header: list[str], line: int) -> tuple[dict[str, int], tuple[str, ..
             f"There is no column {name!r}.",
             f"Call {close[0]!r} {name!r}."
             if close
-            else f"The first line names the columns, in any order: {_columns()}.",
+            else f"The first line names the columns, in any order: {_listed(columns)}.",
             line=line,
         )
     if not unknown:
         return places, ()
     shown = ", ".join(repr(name[:40]) for name in unknown[:10])
     more = f" and {len(unknown) - 10} more" if len(unknown) > 10 else ""
-    return places, (f"Columns that are not used: {shown}{more}. Used are {_columns()}.",)
+    return places, (f"Columns that are not used: {shown}{more}. Used are {_listed(columns)}.",)
 
 
 def _cells(
@@ -268,4 +291,5 @@ def _row(
         texts.get("options", ""),
         texts.get("splits", ""),
         texts.get("note", ""),
+        texts.get("effort", ""),
     )

@@ -17,6 +17,7 @@ from scoring.models import (
     ChangeRequest,
     Fact,
     FollowUpLetter,
+    ImportLine,
     Message,
     MessageKind,
     MessageSettings,
@@ -57,7 +58,9 @@ def corrected(*, fact_id: int, now: datetime) -> list[int]:
 
 
 def _corrections() -> QuerySet[Fact]:
-    """Facts in which somebody else changed a member's result, but for asked-for ones."""
+    """Facts in which somebody else changed a member's result, but for asked-for ones, and
+    for those by which an import's own new results went or came again: nobody was told of
+    their coming either."""
     asked_for = ChangeRequest.objects.filter(
         streamed_class=OuterRef("result__streamed_class"),
         member=OuterRef("result__member"),
@@ -65,8 +68,13 @@ def _corrections() -> QuerySet[Fact]:
         answered_at=OuterRef("created_at"),
         answered_by=OuterRef("entered_by"),
     )
-    return Fact.objects.filter(~Exists(asked_for), number__gt=1).exclude(
-        entered_by=F("result__member")
+    came_again = ImportLine.objects.filter(fact=OuterRef("pk"), is_new=True)
+    undone = ImportLine.objects.filter(undo_fact=OuterRef("pk"))
+    went = Exists(undone.filter(is_new=True)) & ~Exists(undone.filter(is_new=False))
+    return (
+        Fact.objects.filter(~Exists(asked_for), ~Exists(came_again), number__gt=1)
+        .exclude(went, is_withdrawn=True)
+        .exclude(entered_by=F("result__member"))
     )
 
 

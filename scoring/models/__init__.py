@@ -6,6 +6,7 @@ from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .follow_up import FollowUp, FollowUpLetter, FollowUpSettings, FollowUpWords
+from .imports import ImportLine, ImportRun
 from .messages import Message, MessageKind, MessageSettings
 from .notes import MemberNote, NoteStrike
 from .pains import Pain
@@ -31,6 +32,8 @@ __all__ = [
     "FollowUpLetter",
     "FollowUpSettings",
     "FollowUpWords",
+    "ImportLine",
+    "ImportRun",
     "MemberNote",
     "Message",
     "MessageKind",

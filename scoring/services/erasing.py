@@ -40,6 +40,7 @@ from scoring.models import Erasure, Fact, Result, StreamedClass, Submission
 from scoring.problems import Refused
 
 from .erasures import demand_free
+from .import_clearing import forget_in_imports
 from .writing import drop_score, next_board_version
 
 logger = logging.getLogger(__name__)
@@ -137,6 +138,7 @@ def _erase_what_hangs_on(own: Iterable[Membership]) -> None:
         if relation.on_delete is models.CASCADE:
             rows = _unlocked(relation.related_model)
             rows.filter(**{f"{relation.field.name}__in": list(own)}).delete()
+    forget_in_imports(own)
     # Deeds stay on record; whom they were about, and what was said of them, does not.
     AuditEntry.objects.filter(member__in=own).update(member=None, why="", details={})
 

@@ -6,6 +6,7 @@ not harm others. Whoever else entered something is "a coach".
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
@@ -26,6 +27,7 @@ from scoring.models import (
     FollowUp,
     FollowUpLetter,
     FollowUpWords,
+    ImportLine,
     MemberNote,
     Pain,
     QuestionAnswer,
@@ -81,6 +83,7 @@ def own_data(user: User) -> Tables:
             .select_related("gym")
             .order_by("pk")
         ],
+        "brought_in": list(_brought_in(own)),
         "invitations_made": [
             {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
             for row in Invitation.objects.filter(created_by__in=own)
@@ -285,3 +288,37 @@ def _letters(own: list[Membership]) -> Iterator[Row]:
             "written_by": "a coach",
             "written_at": _time(row.asked_at),
         }
+
+
+def _brought_in(own: list[Membership]) -> Iterator[Row]:
+    """What a coach brought in of them out of a chat or a file, while its words are kept."""
+    rows = ImportLine.objects.filter(member__in=own).select_related(
+        "run__streamed_class__workout", "run__streamed_class__gym"
+    )
+    others: dict[int, list[str]] = {}
+    for row in rows.order_by("run", "number"):
+        if row.run.gym_id not in others:
+            others[row.run.gym_id] = _other_names(row.run.gym_id, own)
+        yield _of_class(row.run.streamed_class) | {
+            "line": _without_names(row.text_now, others[row.run.gym_id]),
+            "mark": row.mark,
+            "options": row.options,
+            "splits": row.splits,
+            "effort": row.effort,
+            "note": _without_names(row.note, others[row.run.gym_id]),
+            "state": row.get_state_display(),
+            "told_at": _time(row.run.started_at),
+        }
+
+
+def _other_names(gym_id: int, own: list[Membership]) -> list[str]:
+    names = Membership.objects.filter(gym=gym_id).exclude(pk__in=[m.pk for m in own])
+    mine = {word.casefold() for m in own for word in m.display_name.split()}
+    words = {w for name in names.values_list("display_name", flat=True) for w in name.split()}
+    return sorted((w for w in words if w.casefold() not in mine), key=len, reverse=True)
+
+
+def _without_names(text: str, names: list[str]) -> str:
+    """A chat's line without the names of others in it."""
+    known = {name.casefold() for name in names}
+    return re.sub(r"\w[\w'’-]*", lambda m: "…" if m[0].casefold() in known else m[0], text)

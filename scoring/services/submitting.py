@@ -45,7 +45,8 @@ class PainInput:
     words: str = ""
 
 
-def _digest(data: ResultInput, pain: PainInput | None) -> str:
+def digest_of(data: ResultInput, pain: PainInput | None) -> str:
+    """What tells that a key came with the same as before."""
     splits = data.splits if isinstance(data.splits, str) else dict(data.splits)
     payload: list[object] = [
         data.mark,
@@ -120,7 +121,7 @@ def submit_result(
         raise refuse("reason", "That reason can't be kept.", f"At most {MAX_REASON} characters.")
     if pain is not None:
         read_pain(pain.areas, pain.words)
-    digest = _digest(data, pain)
+    digest = digest_of(data, pain)
     if replayed := _replayed(streamed_class, member, key, digest):
         return replayed
     only_open = streamed_class.state != State.CLOSED or not is_coach

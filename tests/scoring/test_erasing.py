@@ -266,6 +266,7 @@ STAYS = {
     "scoring.FollowUp.by": "a coach followed up somebody else",
     "scoring.FollowUpLetter.by": "a coach wrote to somebody else",
     "members.Invitation.created_by": "a link of the gym",
+    "scoring.ImportRun.by": "a coach brought in results of others",
     "members.AuditEntry.by": "a deed stays on record",
     "members.AuditEntry.member": "a deed stays on record, without whom and what was said",
 }
