@@ -13,8 +13,9 @@ from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
 from scoring.messages.links import unsubscribe_token
-from scoring.models import ChangeRequest, ClassTemplate, MessageKind
+from scoring.models import ChangedClass, ChangeRequest, ClassTemplate, CreditChange, MessageKind
 from scoring.services.classes import close_class
+from scoring.services.notes import add_note
 
 from .conftest import NOW
 from .scoring.classes import log, make_class
@@ -26,7 +27,7 @@ ANY_COACH = COACHES | {"foreign_coach"}
 MEMBERS = set(VIEWERS) - {"stranger"}
 
 # Whom an address is for. "class" and "result" depend on the state and on a hidden name.
-GET, POST, PATCH, DELETE = "GET", "POST", "PATCH", "DELETE"
+GET, POST, PUT, PATCH, DELETE = "GET", "POST", "PUT", "PATCH", "DELETE"
 TABLE = {
     "home": (GET, "all"),
     "cautions": (GET, "all"),
@@ -57,6 +58,9 @@ TABLE = {
     "leave": (GET, "members"),
     "erase-me": (GET, "members"),
     "member-list": (GET, "any coach"),
+    "audit": (GET, "any coach"),
+    "api-audit": (GET, "any coach"),
+    "api-closing": (PUT, "coaches"),
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
     "class": (GET, "class"),
@@ -66,7 +70,15 @@ TABLE = {
     "class-board": (GET, "class"),
     "board-rows": (GET, "class"),
     "class-manage": (GET, "coaches"),
+    "class-review": (GET, "coaches"),
+    "class-review-csv": (GET, "coaches"),
+    "class-live": (GET, "coaches"),
+    "class-log-for": (GET, "coaches"),
+    "result-correct": (GET, "coaches"),
     "member-history": (GET, "coaches"),
+    "member-page": (GET, "coaches"),
+    "compare": (GET, "any coach"),
+    "workout-runs": (GET, "coaches"),
     "class-edit": (GET, "coaches"),
     "class-screen": (GET, "class"),
     "class-link": (GET, "coaches"),
@@ -90,6 +102,11 @@ TABLE = {
     "api-template": (GET, "coaches"),
     "api-class-draft": (PATCH, "coaches"),
     "api-class-link": (GET, "coaches"),
+    "credits": (GET, "any coach"),
+    "credits-history": (GET, "any coach"),
+    "credit-change": (GET, "coaches"),
+    "credit-change-progress": (GET, "coaches"),
+    "credit-change-class": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
     "result-withdraw": (POST, "result"),
@@ -111,6 +128,11 @@ TABLE = {
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),
+    "api-member-seen": (GET, "coaches"),
+    "api-member-notes": (GET, "coaches"),
+    "api-note-strike": (POST, "coaches"),
+    "api-compare": (GET, "any coach"),
+    "api-runs": (GET, "coaches"),
     "api-invitations": (GET, "any coach"),
     "api-invitation": (DELETE, "coaches"),
     "api-tokens": (GET, "members"),
@@ -124,10 +146,24 @@ TABLE = {
     "api-class-close": (POST, "coaches"),
     "api-class-reopen": (POST, "coaches"),
     "api-attendance": (GET, "coaches"),
+    "api-review": (GET, "coaches"),
+    "api-class-live": (GET, "coaches"),
+    "api-class-lines": (POST, "coaches"),
+    "api-class-questions": (GET, "coaches"),
     "api-try": (POST, "class"),
     "api-results": (POST, "class"),
     "api-requests": (GET, "class"),
     "api-answer": (POST, "coaches"),
+    "api-credits": (GET, "any coach"),
+    "api-credit-versions": (GET, "any coach"),
+    "api-credit-changes": (GET, "any coach"),
+    "api-credit-change": (GET, "coaches"),
+    "api-credit-change-classes": (GET, "coaches"),
+    "api-credit-change-moves": (GET, "coaches"),
+    "api-credit-change-accept": (POST, "coaches"),
+    "api-credit-change-anew": (POST, "coaches"),
+    "api-credit-change-go-on": (POST, "coaches"),
+    "api-credit-change-undo": (POST, "coaches"),
     "api-board": (GET, "class"),
     "api-board-csv": (GET, "class"),
     "api-result": (GET, "result"),
@@ -190,8 +226,25 @@ def with_keys(people, streamed, result):
         "template": ClassTemplate.objects.get_or_create(
             gym=people.gym, name="A frame", defaults={"text": "cap ___"}
         )[0],
+        "credits": with_change(people, streamed),
         "calendar": make_feed(membership=people.ana, now=NOW),
+        "note": add_note(member=people.ana, by=people.coach, words="planted-coach-note", now=NOW),
     }
+
+
+def with_change(people, streamed):
+    """A change of credits that concerns the class."""
+    change = CreditChange.objects.create(
+        gym=people.gym,
+        entries=[{"movement": "hollow rock", "option": "v-up", "credit": "0.9"}],
+        reason="to see",
+        state=CreditChange.State.SHOWN,
+        from_version=streamed.credit_table,
+    )
+    ChangedClass.objects.create(
+        change=change, streamed_class=streamed, from_table=streamed.credit_table
+    )
+    return change
 
 
 def address(name, scene):
@@ -209,6 +262,8 @@ def address(name, scene):
         keys["pk"] = scene["result"].pk
     if name == "api-answer":
         keys["pk"] = scene["request"].pk
+    if name.startswith(("credit-change", "api-credit-change")):
+        keys |= {"pk": scene["credits"].pk, "class_pk": scene["class"].pk}
     if name == "calendar-feed":
         keys["token"] = scene["calendar"]
     if name == "unsubscribe":
@@ -217,9 +272,13 @@ def address(name, scene):
         keys["pk"] = scene["class"].pk
     if name in ("api-member", "member-history"):
         keys["pk"] = scene["people"].ben.pk
+    if name in ("member-page", "api-member-seen", "api-member-notes"):
+        keys["pk"] = scene["people"].ana.pk
+    if name == "api-note-strike":
+        keys["pk"] = scene["note"].pk
     if name == "api-invitation":
         keys["pk"] = Invitation.objects.get().pk
-    if name in ("api-workout", "api-workout-repeat", "workout-repeat"):
+    if name.removeprefix("api-") in ("workout", "workout-runs", "runs", "workout-repeat"):
         keys["pk"] = scene["class"].workout_id
     return reverse(name, kwargs={k: keys[k] for k in pattern.pattern.converters})
 

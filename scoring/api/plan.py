@@ -25,7 +25,7 @@ from scoring.selectors.workouts import workout_for
 from scoring.services.planning import copy_week, delete_draft, move_draft, repeat_workout
 from scoring.services.searching import index_workouts
 
-from . import shapes, shapes_plan, told
+from . import shapes, shapes_week, told
 from .classes import class_or_404, managed_or_404
 
 
@@ -54,7 +54,7 @@ def _class(row: PlannedClass) -> dict[str, Any]:
 class Week(CoachView):
     """A week's plan."""
 
-    @extend_schema(operation_id="week", responses={200: shapes_plan.WeekShape, **REFUSED})
+    @extend_schema(operation_id="week", responses={200: shapes_week.WeekShape, **REFUSED})
     def get(self, request: Request, week: str) -> Response:
         """Seven days of the gym with their classes, drafts too, and what they ask of the body."""
         plan = week_plan(viewer=self.viewer, week=_week(week))
@@ -74,7 +74,7 @@ class Week(CoachView):
                 for run in plan.runs
             ],
         }
-        return Response(shapes_plan.WeekShape(data).data)
+        return Response(shapes_week.WeekShape(data).data)
 
 
 class WeekCopy(CoachView):
@@ -82,12 +82,12 @@ class WeekCopy(CoachView):
 
     @extend_schema(
         operation_id="week_copy_preview",
-        parameters=[shapes_plan.CopyAsked],
-        responses={200: shapes_plan.CopyShape(many=True), **REFUSED},
+        parameters=[shapes_week.CopyAsked],
+        responses={200: shapes_week.CopyShape(many=True), **REFUSED},
     )
     def get(self, request: Request, week: str) -> Response:
         """What copying would make of each class; nothing is made."""
-        asked = shapes_plan.CopyAsked(data=request.query_params)
+        asked = shapes_week.CopyAsked(data=request.query_params)
         asked.is_valid(raise_exception=True)
         target = _week(asked.validated_data["to"], "to")
         rows = copy_preview(viewer=self.viewer, source=_week(week), target=target)
@@ -102,16 +102,16 @@ class WeekCopy(CoachView):
             }
             for streamed, copy in rows
         ]
-        return Response(shapes_plan.CopyShape(data, many=True).data)
+        return Response(shapes_week.CopyShape(data, many=True).data)
 
     @extend_schema(
         operation_id="week_copy",
-        request=shapes_plan.CopyIn,
-        responses={201: shapes_plan.CopiedShape, **REFUSED},
+        request=shapes_week.CopyIn,
+        responses={201: shapes_week.CopiedShape, **REFUSED},
     )
     def post(self, request: Request, week: str) -> Response:
         """Make drafts in another week. What stands there already is never made again."""
-        sent = self.read(shapes_plan.CopyIn)
+        sent = self.read(shapes_week.CopyIn)
         done = copy_week(
             by=self.viewer,
             source=_week(week),
@@ -121,7 +121,7 @@ class WeekCopy(CoachView):
             now=timezone.now(),
         )
         data = {"made": [row.pk for row in done.made], "there": done.there}
-        return Response(shapes_plan.CopiedShape(data).data, status=201)
+        return Response(shapes_week.CopiedShape(data).data, status=201)
 
 
 class Draft(CoachView):
@@ -129,13 +129,13 @@ class Draft(CoachView):
 
     @extend_schema(
         operation_id="draft_move",
-        request=shapes_plan.StartIn,
+        request=shapes_week.StartIn,
         responses={200: shapes.ClassShape, **REFUSED},
     )
     def patch(self, request: Request, pk: int) -> Response:
         """Put a draft at another time; when it closes by itself moves with it."""
         streamed = managed_or_404(self.viewer, pk)
-        starts_at = self.read(shapes_plan.StartIn)["starts_at"]
+        starts_at = self.read(shapes_week.StartIn)["starts_at"]
         now = timezone.now()
         move_draft(streamed_class=streamed, by=self.viewer, starts_at=starts_at, now=now)
         return Response(shapes.ClassShape(told.listed_class(class_or_404(self.viewer, pk))).data)
@@ -153,13 +153,13 @@ class Search(CoachView):
 
     @extend_schema(
         operation_id="workout_search",
-        parameters=[shapes_plan.SearchAsked, Asked],
-        responses=page_of(shapes_plan.FoundShape),
+        parameters=[shapes_week.SearchAsked, Asked],
+        responses=page_of(shapes_week.FoundShape),
     )
     def get(self, request: Request) -> Response:
         """Workouts that have all that is asked for, the last to run first, with how the last
         class of each went."""
-        asked = shapes_plan.SearchAsked(data=request.query_params)
+        asked = shapes_week.SearchAsked(data=request.query_params)
         asked.is_valid(raise_exception=True)
         wanted = dict(asked.validated_data)
         if "pattern" in wanted:
@@ -186,7 +186,7 @@ class Search(CoachView):
             }
             for row in rows
         ]
-        return shapes_plan.FoundShape(data, many=True).data
+        return shapes_week.FoundShape(data, many=True).data
 
 
 class Repeat(CoachView):
@@ -194,7 +194,7 @@ class Repeat(CoachView):
 
     @extend_schema(
         operation_id="workout_repeat",
-        request=shapes_plan.StartIn,
+        request=shapes_week.StartIn,
         responses={201: shapes.ClassShape, **REFUSED},
     )
     def post(self, request: Request, pk: int) -> Response:
@@ -202,7 +202,7 @@ class Repeat(CoachView):
         workout = workout_for(viewer=self.viewer, pk=pk)
         if workout is None:
             raise Http404
-        starts_at = self.read(shapes_plan.StartIn)["starts_at"]
+        starts_at = self.read(shapes_week.StartIn)["starts_at"]
         made = repeat_workout(
             workout=workout, by=self.viewer, starts_at=starts_at, now=timezone.now()
         )
@@ -213,7 +213,7 @@ class Repeat(CoachView):
 class Link(CoachView):
     """The link to brief members with."""
 
-    @extend_schema(operation_id="class_link", responses=shapes_plan.LinkShape)
+    @extend_schema(operation_id="class_link", responses=shapes_week.LinkShape)
     def get(self, request: Request, pk: int) -> Response:
         """The class's address, and a few words to send it with."""
         streamed = managed_or_404(self.viewer, pk)
@@ -223,4 +223,4 @@ class Link(CoachView):
             "words": invitation_text(streamed, address),
             "is_draft": streamed.state == State.DRAFT,
         }
-        return Response(shapes_plan.LinkShape(data).data)
+        return Response(shapes_week.LinkShape(data).data)

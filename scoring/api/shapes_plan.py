@@ -1,4 +1,4 @@
-"""What goes in and out of planning: weeks, drafts, past workouts, templates, the link."""
+"""A text tried out, and what it asks of a group, as JSON. Exact figures are decimal texts."""
 
 from __future__ import annotations
 
@@ -7,158 +7,140 @@ from typing import Any
 from rest_framework import serializers
 
 from members.api.base import Time
-from scoring.core.movements import Pattern
-from scoring.core.week_copy import Standing
-from scoring.models import State
-from scoring.services.templates import MAX_NAME, MAX_NOTE, MAX_TEXT
+from scoring.core.remarks import About, Kind
 
-from .shapes import OfClass
+from .shapes import CourseShape, RemarkShape, TextIn
 
-PATTERNS = [pattern.value for pattern in Pattern]
-WEEK_HELP = "An ISO 8601 week, 2026-W48."
+_SECONDS = "In usual seconds from the start."
 
 
-class WorkShape(serializers.Serializer[Any]):
-    """Work of a movement pattern, by usual seconds a rep: rough, to plan by."""
-
-    pattern = serializers.CharField()
-    seconds = serializers.IntegerField()
-    has_load = serializers.BooleanField(help_text="Whether a weight is written.")
-
-
-class PlannedClassShape(serializers.Serializer[Any]):
-    """A class of the plan. ``local`` is its start on the gym's clocks."""
-
-    id = serializers.IntegerField()
-    title = serializers.CharField()
-    workout = serializers.IntegerField()
-    state = serializers.ChoiceField(choices=State.choices)
-    starts_at = Time()
-    local = serializers.CharField(help_text="2026-11-24T18:00")
-    coach = serializers.CharField()
-    logged = serializers.IntegerField()
-    cap = serializers.CharField(allow_blank=True)
-    work = WorkShape(many=True)
-
-
-class PlannedDayShape(serializers.Serializer[Any]):
-    """A day; ``work`` is the most that one of its classes asks."""
-
-    date = serializers.DateField()
-    classes = PlannedClassShape(many=True)
-    work = WorkShape(many=True)
-
-
-class RunShape(serializers.Serializer[Any]):
-    """A pattern on three days running or more."""
-
-    pattern = serializers.CharField()
-    days = serializers.ListField(child=serializers.DateField())
-    has_load = serializers.BooleanField(help_text="Whether a weight is written on each day.")
-
-
-class WeekShape(serializers.Serializer[Any]):
-    """Seven days of the gym, from Monday."""
-
-    week = serializers.CharField(help_text=WEEK_HELP)
-    timezone = serializers.CharField()
-    days = PlannedDayShape(many=True)
-    runs = RunShape(many=True)
-
-
-class CopyAsked(serializers.Serializer[Any]):
-    """Into which week."""
-
-    to = serializers.CharField(max_length=8, help_text=WEEK_HELP)
-
-
-class CopyIn(CopyAsked):
-    """What to copy; without ``classes``, all that the week doesn't have on that day."""
-
-    classes = serializers.ListField(
-        child=serializers.IntegerField(min_value=1), required=False, max_length=200
+class PreviewIn(TextIn):
+    weighted = serializers.BooleanField(
+        default=False, help_text="Whether reps weigh their reference seconds."
     )
-    with_notes = serializers.BooleanField(
-        default=False, help_text="Whether the words to the members are copied."
+    above_one = serializers.BooleanField(
+        default=False, help_text="Whether a heavier load may count more than 1."
+    )
+    starts_at = Time(
+        default=None,
+        allow_null=True,
+        help_text="When it is to be held, now if left out: classes before are compared with it.",
     )
 
 
-class CopyShape(OfClass):
-    """What a copy would make of a class, and the class that stands there."""
+class StretchShape(serializers.Serializer[Any]):
+    """A set on the clock, or a rest, whose ``line``, ``where`` and ``movement`` are empty."""
 
-    title = serializers.CharField()
-    starts_at = Time()
-    standing = serializers.ChoiceField(choices=[each.value for each in Standing])
-    there = serializers.IntegerField(allow_null=True)
-    is_shifted = serializers.BooleanField(
-        help_text="Whether clocks jump over its time on that day, so that it comes later."
+    start = serializers.CharField(help_text=_SECONDS)
+    end = serializers.CharField(help_text=_SECONDS)
+    block = serializers.IntegerField()
+    line = serializers.CharField(allow_blank=True)
+    where = serializers.CharField(allow_blank=True)
+    movement = serializers.CharField(allow_blank=True)
+    reps = serializers.IntegerField(
+        allow_null=True, help_text="null for a rest, and for as many as possible."
     )
 
 
-class CopiedShape(serializers.Serializer[Any]):
-    """Keys of the drafts made, and how many classes stood there already."""
+class DrawingShape(serializers.Serializer[Any]):
+    """The course to scale by time; of intervals one."""
 
-    made = serializers.ListField(child=serializers.IntegerField())
-    there = serializers.IntegerField()
-
-
-class StartIn(serializers.Serializer[Any]):
-    starts_at = Time()
-
-
-class SearchAsked(serializers.Serializer[Any]):
-    """What to look for; what is left out doesn't matter."""
-
-    words = serializers.CharField(max_length=80, required=False, allow_blank=True)
-    movement = serializers.CharField(max_length=80, required=False, allow_blank=True)
-    pattern = serializers.ChoiceField(choices=PATTERNS, required=False)
-    shortest = serializers.IntegerField(
-        min_value=0, max_value=21_600, required=False, help_text="Seconds of the clock."
+    is_interval = serializers.BooleanField()
+    stops = serializers.IntegerField(
+        allow_null=True, help_text="The cap, or the interval's end, in seconds."
     )
-    longest = serializers.IntegerField(min_value=0, max_value=21_600, required=False)
-    ran_from = serializers.DateField(required=False, help_text="A day of the gym.")
-    ran_to = serializers.DateField(required=False)
+    group_stops = serializers.CharField(
+        allow_null=True, help_text="Where on this scale the cap stops the group's own pace."
+    )
+    stretches = StretchShape(many=True)
 
 
-class WentShape(serializers.Serializer[Any]):
-    """How its last class went; ``typical`` is the middle adjusted mark of the board."""
-
-    logged = serializers.IntegerField()
-    as_prescribed = serializers.IntegerField()
-    typical = serializers.CharField()
+class RepsShape(serializers.Serializer[Any]):
+    name = serializers.CharField()
+    reps = serializers.IntegerField()
 
 
-class FoundShape(serializers.Serializer[Any]):
-    """A past workout. It counts as the same under another title."""
+class SideTotalShape(serializers.Serializer[Any]):
+    line = serializers.CharField()
+    movement = serializers.CharField()
+    starting = serializers.IntegerField(help_text="On the side one starts with.")
+    other = serializers.IntegerField()
 
-    id = serializers.IntegerField()
-    title = serializers.CharField()
+
+class NeededShape(serializers.Serializer[Any]):
+    gear = serializers.CharField()
+    movements = serializers.ListField(child=serializers.CharField())
+    only_options = serializers.BooleanField(help_text="Nothing as prescribed needs it.")
+
+
+class BeyondShape(serializers.Serializer[Any]):
+    name = serializers.CharField()
+    ratio = serializers.CharField(help_text="The plan to this member's own average.")
+
+
+class VolumeShape(serializers.Serializer[Any]):
+    """A planned volume beside what this group has done of that movement."""
+
+    movement = serializers.CharField()
+    planned = serializers.IntegerField()
+    members = serializers.IntegerField(help_text="Who have done it.")
+    average = serializers.CharField(help_text="Of their averages a class.")
+    ratio = serializers.CharField(help_text="The plan to that average.")
+    beyond = BeyondShape(
+        many=True, help_text="For whom it is more than they ever did in one class."
+    )
+
+
+class PlanRemarkShape(serializers.Serializer[Any]):
+    """``words`` is a warning that goes with it, empty for most."""
+
+    about = serializers.ChoiceField(choices=[a.value for a in About])
+    kind = serializers.ChoiceField(choices=[k.value for k in Kind])
+    what = serializers.CharField()
+    why = serializers.CharField()
+    mend = serializers.CharField()
+    words = serializers.CharField(allow_blank=True)
+
+
+class SuggestionShape(serializers.Serializer[Any]):
+    """An option to add below a line; ``text`` is its line of the board."""
+
+    line = serializers.CharField()
+    movement = serializers.CharField()
     text = serializers.CharField()
-    fingerprint = serializers.CharField()
-    cap_seconds = serializers.IntegerField(allow_null=True)
-    times = serializers.IntegerField(help_text="How often it ran.")
-    last_ran = Time(allow_null=True)
-    last_class = serializers.IntegerField(allow_null=True)
-    went = WentShape(allow_null=True)
+    why = serializers.CharField()
+    counts = serializers.CharField()
 
 
-class TemplateIn(serializers.Serializer[Any]):
-    """A frame for a class; its text may be anything."""
-
-    name = serializers.CharField(max_length=MAX_NAME)
-    text = serializers.CharField(max_length=MAX_TEXT, trim_whitespace=False)
-    note = serializers.CharField(max_length=MAX_NOTE, allow_blank=True, default="")
+class GroupSpeedShape(serializers.Serializer[Any]):
+    value = serializers.CharField(help_text="Against the usual seconds a rep, 1 is as fast.")
+    results = serializers.IntegerField(help_text="It is the middle of so many results.")
 
 
-class TemplateShape(TemplateIn):
-    id = serializers.IntegerField()
-    author = serializers.CharField(allow_null=True)
-    changed_at = Time()
+class PlanShape(serializers.Serializer[Any]):
+    """What a text asks of this group. ``totals`` and ``patterns`` are reps, the most first;
+    ``is_guess`` says that they rest on a pace, as an AMRAP's do."""
+
+    drawing = DrawingShape()
+    is_guess = serializers.BooleanField()
+    totals = RepsShape(many=True)
+    patterns = RepsShape(many=True)
+    sides = SideTotalShape(many=True)
+    odd_reps = serializers.ListField(child=serializers.CharField())
+    gear = NeededShape(many=True)
+    told_gear = serializers.IntegerField(help_text="Members who told their gear.")
+    equipped = serializers.IntegerField(help_text="Of these, who can do every line some way.")
+    speed = GroupSpeedShape(allow_null=True)
+    volumes = VolumeShape(many=True)
+    remarks = PlanRemarkShape(many=True)
+    suggestions = SuggestionShape(many=True)
 
 
-class LinkShape(serializers.Serializer[Any]):
-    """The one link members need before, in and after a class, and words to send it with."""
+class PreviewShape(serializers.Serializer[Any]):
+    """What a text comes to. All but ``problems`` is null or empty while lines can't be read."""
 
-    link = serializers.URLField()
-    words = serializers.CharField()
-    is_draft = serializers.BooleanField(help_text="Whether it opens for coaches only as yet.")
+    text = serializers.CharField(allow_null=True, help_text="As it would be kept.")
+    course = CourseShape(allow_null=True)
+    plan = PlanShape(allow_null=True)
+    notes = RemarkShape(many=True)
+    problems = RemarkShape(many=True)

@@ -15,7 +15,7 @@ from scoring.models import ClassTemplate
 from scoring.selectors.templates import template_for, templates_for
 from scoring.services.templates import remove_template, save_template
 
-from .shapes_plan import TemplateIn, TemplateShape
+from .shapes_week import TemplateIn, TemplateShape
 
 
 def _told(row: ClassTemplate) -> dict[str, Any]:

@@ -2,12 +2,15 @@
 members told of themselves."""
 
 from .classes import State, StreamedClass
+from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .messages import Message, MessageKind, MessageSettings
+from .notes import MemberNote, NoteStrike
 from .pains import Pain
 from .plans import ClassTemplate, WorkoutIndex
 from .privacy import DataExport, Erasure
+from .questions import QuestionAnswer
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
 from .scores import Score
@@ -16,15 +19,20 @@ from .workouts import Workout
 
 __all__ = [
     "ChangeRequest",
+    "ChangedClass",
     "ClassTemplate",
+    "CreditChange",
     "CreditTableVersion",
     "DataExport",
     "Erasure",
     "Fact",
+    "MemberNote",
     "Message",
     "MessageKind",
     "MessageSettings",
+    "NoteStrike",
     "Pain",
+    "QuestionAnswer",
     "RecomputeRun",
     "Result",
     "Score",

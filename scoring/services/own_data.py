@@ -19,7 +19,17 @@ from members.leaving import all_memberships
 from members.models import Invitation, Membership, User
 from scoring.core.breakdown import breakdown
 from scoring.mapping import core_result, course_of, rules_of
-from scoring.models import ChangeRequest, DataExport, Fact, Pain, Score, Setup, StreamedClass
+from scoring.models import (
+    ChangeRequest,
+    DataExport,
+    Fact,
+    MemberNote,
+    Pain,
+    QuestionAnswer,
+    Score,
+    Setup,
+    StreamedClass,
+)
 
 Row = dict[str, Any]
 Tables = dict[str, list[Row]]
@@ -58,6 +68,8 @@ def own_data(user: User) -> Tables:
         "scores": list(_scores(own)),
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
+        "notes_by_coaches": list(_notes(own)),
+        "results_found_right": list(_found_right(own)),
         "invitations_made": [
             {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
             for row in Invitation.objects.filter(created_by__in=own)
@@ -201,5 +213,36 @@ def _requests(own: list[Membership]) -> Iterator[Row]:
             "answer": row.answer,
             "answer_words": row.answer_words,
             "answered_by": None if row.answered_at is None else "a coach",
+            "answered_at": _time(row.answered_at),
+        }
+
+
+def _notes(own: list[Membership]) -> Iterator[Row]:
+    """What coaches wrote down about them, struck out or not."""
+    rows = MemberNote.objects.filter(member__in=own).select_related("member__gym", "strike")
+    for row in rows.order_by("written_at", "pk"):
+        strike = getattr(row, "strike", None)
+        yield {
+            "gym": row.member.gym.name,
+            "words": row.words,
+            "written_by": "a coach",
+            "written_at": _time(row.written_at),
+            "is_struck_out": strike is not None,
+            "struck_at": None if strike is None else _time(strike.struck_at),
+            "struck_because": "" if strike is None else strike.why,
+        }
+
+
+def _found_right(own: list[Membership]) -> Iterator[Row]:
+    """Odd marks that a coach looked at and left as they are."""
+    rows = QuestionAnswer.objects.filter(member__in=own).select_related(
+        "fact__result__streamed_class__workout", "fact__result__streamed_class__gym"
+    )
+    for row in rows.order_by("answered_at", "pk"):
+        yield _of_class(row.fact.result.streamed_class) | {
+            "result": row.fact.result_id,
+            "mark": row.fact.mark,
+            "asked_about": row.kind,
+            "answered_by": "a coach",
             "answered_at": _time(row.answered_at),
         }

@@ -1,96 +1,71 @@
-"""Planning by the API: the same as the pages do."""
+"""A text tried out by the API: on the clock, with totals, sides, gear, remarks, suggestions."""
 
-import pytest
-
-from members.models import AuditEntry
-from scoring.models import ClassTemplate, StreamedClass
+from django.urls import reverse
 
 from ..conftest import FOR_TIME
-from ..scoring.classes import log, make_class
+from ..scoring.classes import log
+from ..scoring.test_planning import held, pulls
+from .conftest import device
 
 
-@pytest.fixture
-def coach(client, people):
-    client.force_login(people.coach.user)
-    return client
+def seen(member, text, **sent):
+    answer = device(member).post(reverse("api-workout-preview"), {"text": text, **sent})
+    assert answer.status_code == 200, answer.content
+    return answer.json()
 
 
-def send(client, method, path, body=None):
-    return getattr(client, method)(path, body, content_type="application/json")
+def test_a_plan_is_told_as_on_the_page(people):
+    plan = seen(people.coach, FOR_TIME.replace("14-10-6", "15-9-3"))["plan"]
+    stretches = plan["drawing"]["stretches"]
+    assert plan["drawing"]["stops"] == 840 and plan["speed"] is None
+    # Three rungs of two movements, twice, without a gap.
+    assert len(stretches) == 12 and stretches[0]["start"] == "0"
+    assert [s["end"] for s in stretches[:-1]] == [s["start"] for s in stretches[1:]]
+    assert plan["totals"][0] == {"name": "goblet squat", "reps": 36}
+    assert plan["patterns"][0] == {"name": "core", "reps": 36}
+    assert plan["sides"] == [
+        {"line": "2.1", "movement": "single-arm row", "starting": 14, "other": 13}
+    ]
+    assert "rung of 9" in plan["odd_reps"][0]
+    assert plan["gear"][0]["gear"] == "dumbbell or kettlebell"
+    assert {"line": "1.1", "movement": "goblet squat", "text": "or air squat"}.items() <= plan[
+        "suggestions"
+    ][0].items()
 
 
-def test_a_week_tells_days_classes_and_work(coach, people):
-    streamed = make_class(people, FOR_TIME)
-    told = coach.get("/api/v1/weeks/2026-W48/").json()
-    assert (told["week"], told["timezone"], len(told["days"])) == (
-        "2026-W48", "Europe/Lisbon", 7,
-    )  # fmt: skip
-    (row,) = told["days"][1]["classes"]
-    assert (row["id"], row["local"], row["cap"]) == (streamed.pk, "2026-11-24T18:30", "14:00")
-    assert {work["pattern"] for work in row["work"]} == {"squat", "push", "pull", "core"}
-    assert told["runs"] == []
-    answer = coach.get("/api/v1/weeks/2026-W54/")
-    assert answer.status_code == 422
-    assert answer["Content-Type"] == "application/problem+json"
-
-
-def test_a_week_is_looked_at_copied_and_not_copied_twice(coach, people):
-    streamed = make_class(people)
-    path = "/api/v1/weeks/2026-W48/copy/"
-    (row,) = coach.get(path, {"to": "2026-W49"}).json()
-    assert (row["class"], row["standing"], row["starts_at"]) == (
-        streamed.pk, "new", "2026-12-01T18:30:00Z",
-    )  # fmt: skip
-    done = send(coach, "post", path, {"to": "2026-W49"})
-    assert done.status_code == 201
-    assert done.json() == {"made": [StreamedClass.objects.latest("pk").pk], "there": 0}
-    assert send(coach, "post", path, {"to": "2026-W49"}).json() == {"made": [], "there": 1}
-    assert send(coach, "post", path, {"to": "2026-W48"}).status_code == 422
-    assert send(coach, "post", path, {"to": "2026-W49", "classes": [99999]}).status_code == 409
-
-
-def test_a_draft_is_moved_and_deleted_and_an_open_class_is_not(coach, people):
-    draft, shown = make_class(people, is_open=False), make_class(people)
-    body = {"starts_at": "2026-12-02T07:00:00+01:00"}
-    moved = send(coach, "patch", f"/api/v1/classes/{draft.pk}/draft/", body)
-    assert (moved.status_code, moved.json()["starts_at"]) == (200, "2026-12-02T06:00:00Z")
-    assert send(coach, "patch", f"/api/v1/classes/{shown.pk}/draft/", body).status_code == 409
-    assert coach.delete(f"/api/v1/classes/{shown.pk}/draft/").status_code == 409
-    assert coach.delete(f"/api/v1/classes/{draft.pk}/draft/").status_code == 204
-    assert list(StreamedClass.objects.all()) == [shown]
-    assert list(AuditEntry.objects.order_by("pk").values_list("what", flat=True)) == [
-        "move-class", "delete-class",
+def test_volume_is_compared_with_classes_before_that_time(people):
+    log(held(people, pulls(4), 3), people.ana, "15:00")
+    after = seen(people.coach, pulls(15), starts_at="2026-11-24T18:30:00Z")["plan"]
+    assert after["volumes"] == [
+        {
+            "movement": "pull-up", "planned": 150, "members": 1, "average": "40",
+            "ratio": "3.75", "beyond": [{"name": "Ana Sol", "ratio": "3.75"}],
+        }
     ]  # fmt: skip
+    assert after["remarks"][0]["about"] == "volume" and after["remarks"][0]["words"]
+    assert after["speed"]["results"] == 1
+    before = seen(people.coach, pulls(15), starts_at="2026-11-01T18:30:00Z")["plan"]
+    assert before["volumes"] == []
 
 
-def test_a_workout_is_found_with_how_it_went_and_repeated(coach, people):
-    streamed = make_class(people)
-    log(streamed, people.ana, "2+9")
-    told = coach.get("/api/v1/workouts/search/", {"movement": "sit ups", "pattern": "squat"}).json()
-    (row,) = told["results"]
-    assert (row["times"], row["last_class"], row["cap_seconds"]) == (1, streamed.pk, 1080)
-    assert row["went"]["logged"] == 1 and row["went"]["typical"].startswith("2 rounds + 9")
-    assert coach.get("/api/v1/workouts/search/", {"pattern": "zz"}).status_code == 400
-    path = f"/api/v1/workouts/{row['id']}/repeat/"
-    made = send(coach, "post", path, {"starts_at": "2027-01-05T18:30:00Z"})
-    assert made.status_code == 201 and made.json()["workout"] == streamed.workout_id
-    assert send(coach, "post", path, {"starts_at": "2027-01-05T18:30:00Z"}).status_code == 409
+def test_a_text_that_cannot_be_read_has_no_plan(people):
+    assert seen(people.coach, "Bad\n\n5 rouns\n10 burpee")["plan"] is None
 
 
-def test_templates_are_made_changed_and_removed(coach, people):
-    body = {"name": "Tuesday", "text": "Tuesday\ncap __\n"}
-    made = send(coach, "post", "/api/v1/templates/", body)
-    assert made.status_code == 201 and made.json()["author"] == "Carl Coach"
-    assert send(coach, "post", "/api/v1/templates/", body).status_code == 409
-    path = f"/api/v1/templates/{made.json()['id']}/"
-    assert send(coach, "put", path, body | {"name": "Friday"}).json()["name"] == "Friday"
-    assert coach.get("/api/v1/templates/").json()["results"][0]["text"] == body["text"]
-    assert coach.delete(path).status_code == 204 and not ClassTemplate.objects.exists()
-    assert coach.get(path).status_code == 404
+def test_a_max_set_has_no_number_and_an_interval_its_end(people):
+    plan = seen(people.coach, "Bells\n\nevery 1:00 for 10 rounds\n8 burpee\nmax sit-up\n")["plan"]
+    assert plan["drawing"]["is_interval"] and plan["drawing"]["stops"] == 60
+    first, last = plan["drawing"]["stretches"]
+    assert first["reps"] == 8 and last["reps"] is None and last["end"] == "60"
 
 
-def test_the_link_comes_with_words(coach, people):
-    streamed = make_class(people, is_open=False)
-    told = coach.get(f"/api/v1/classes/{streamed.pk}/link/").json()
-    assert told["link"] == f"http://testserver/classes/{streamed.pk}/"
-    assert told["link"] in told["words"] and told["is_draft"] is True
+def test_a_class_is_given_and_changed_its_closing_time(people):
+    coach = device(people.coach)
+    sent = {"text": FOR_TIME, "starts_at": "2026-12-01T18:30:00Z"}
+    made = coach.post(reverse("api-classes"), {**sent, "closes_at": "2026-12-02T18:30:00Z"}).json()
+    assert made["closes_at"] == "2026-12-02T18:30:00Z"
+    here = reverse("api-class", args=[made["id"]])
+    assert coach.patch(here, {"note": "mats"}).json()["closes_at"] == "2026-12-02T18:30:00Z"
+    refused = coach.patch(here, {"closes_at": "2026-12-01T18:00:00Z"})
+    assert refused.status_code == 422 and refused.json()["errors"][0]["pointer"] == "/closes_at"
+    assert coach.patch(here, {"closes_at": None}).json()["closes_at"] is None

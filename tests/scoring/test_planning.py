@@ -1,223 +1,244 @@
-"""A week's plan is changed: moved, deleted, repeated, copied, and each of it on record."""
+"""A plan beside what the group did: who averages what, which pattern runs on, what was used."""
 
-from datetime import UTC, date, datetime, timedelta
-from zoneinfo import ZoneInfo
+from datetime import timedelta
 
 import pytest
 
-from members.models import AuditEntry, Role
-from scoring.core.iso_week import IsoWeek
-from scoring.core.movements import Pattern
-from scoring.models import State, StreamedClass
-from scoring.problems import Refused
-from scoring.selectors.plan import copy_preview, week_plan
-from scoring.services.classes import change_draft, create_class
-from scoring.services.planning import copy_week, delete_draft, move_draft, repeat_workout
+from members.models import Membership, User
+from scoring.core import notation
+from scoring.core.remarks import About
+from scoring.models import Fact, Result, Score, Setup, State, StreamedClass
+from scoring.selectors.past import classes_before, done_in, group_speed
+from scoring.selectors.planning import planned
+from scoring.services.classes import create_class, open_class
+from scoring.services.correcting import withdraw_result
 
 from ..conftest import FOR_TIME, NOW, TWO_LADDERS
-from .classes import log, make_class
+from .classes import log
 
-BERLIN = ZoneInfo("Europe/Berlin")
-W42, W44, W48 = (IsoWeek.read(f"2026-W{n}") for n in (42, 44, 48))
-SQUATS = "Squats {}\ncap 10:00\n\n5 rounds\n20 goblet squat @ 20 kg\n"
+PULLS = """Bar night
+cap 20:00
 
-
-@pytest.fixture
-def gym(people):
-    people.gym.timezone = "Europe/Berlin"
-    people.gym.save()
-    return people.gym
+{rounds} rounds
+10 pull-up
+  or inverted row, credit 0.6
+"""
 
 
-def at(day, clock):
-    return datetime.fromisoformat(f"{day}T{clock}").replace(tzinfo=BERLIN)
+def pulls(rounds):
+    return PULLS.format(rounds=rounds)
 
 
-def draft(people, when=NOW, text=TWO_LADDERS, **kwargs):
-    return create_class(gym=people.gym, coach=people.coach, starts_at=when, text=text, **kwargs)
-
-
-def told():
-    return list(AuditEntry.objects.order_by("pk").values_list("what", "subject"))
-
-
-# --- a draft's day and its end -----------------------------------------------
-
-
-def test_a_draft_is_moved_with_the_time_it_closes_by_itself(people):
-    row = draft(people)
-    row.closes_at = NOW + timedelta(hours=2)
-    row.save()
-    later = NOW + timedelta(days=1)
-    moved = move_draft(streamed_class=row, by=people.owner, starts_at=later, now=NOW)
-    assert (moved.starts_at, moved.closes_at) == (later, later + timedelta(hours=2))
-    assert moved.board_version == row.board_version + 1
-    assert told() == [("move-class", "Two ladders and a tide")]
-    move_draft(streamed_class=row, by=people.owner, starts_at=later, now=NOW)
-    assert len(told()) == 1  # the same time again is no change
-
-
-def test_what_members_see_is_neither_moved_nor_deleted(people):
-    row = make_class(people)
-    for change in (
-        lambda: move_draft(streamed_class=row, by=people.coach, starts_at=NOW, now=NOW),
-        lambda: delete_draft(streamed_class=row, by=people.coach, now=NOW),
-    ):
-        with pytest.raises(Refused) as refused:
-            change()
-        assert refused.value.kind == "conflict"
-    assert StreamedClass.objects.filter(pk=row.pk).exists() and told() == []
-
-
-@pytest.mark.parametrize("who", ["ana", "foreign_coach"])
-def test_only_coaches_of_the_gym_change_a_plan(people, who):
-    row, by = draft(people), getattr(people, who)
-    for change in (
-        lambda: move_draft(streamed_class=row, by=by, starts_at=NOW, now=NOW),
-        lambda: delete_draft(streamed_class=row, by=by, now=NOW),
-        lambda: repeat_workout(workout=row.workout, by=by, starts_at=NOW, now=NOW),
-    ):
-        with pytest.raises(Refused) as refused:
-            change()
-        assert refused.value.kind == "forbidden"
-    with pytest.raises(Refused):
-        copy_week(by=people.ana, source=W48, target=W44, now=NOW)
-
-
-def test_a_deleted_draft_is_gone_its_workout_stays_and_the_deed_is_on_record(people):
-    row = draft(people)
-    delete_draft(streamed_class=row, by=people.coach, now=NOW)
-    assert not StreamedClass.objects.exists() and people.gym.workouts.count() == 1
-    assert told() == [("delete-class", "Two ladders and a tide")]
-    with pytest.raises(Refused, match="deleted meanwhile"):
-        delete_draft(streamed_class=row, by=people.coach, now=NOW)
-
-
-def test_a_draft_that_has_results_all_the_same_is_not_deleted(people):
-    row = make_class(people)
-    log(row, people.ana, "2+9")
-    StreamedClass.objects.filter(pk=row.pk).update(state=State.DRAFT)
-    with pytest.raises(Refused, match="has results"):
-        delete_draft(streamed_class=row, by=people.coach, now=NOW)
-    assert told() == [] and StreamedClass.objects.filter(pk=row.pk).exists()
-
-
-# --- a workout again ---------------------------------------------------------
-
-
-def test_a_repeat_has_the_same_text_and_counts_alike(people):
-    first = make_class(people, FOR_TIME, weighted=True, above_one=True, tie_break_block=1)
-    later = NOW + timedelta(days=60)
-    again = repeat_workout(workout=first.workout, by=people.owner, starts_at=later, now=NOW)
-    assert again.state == State.DRAFT and again.coach == people.owner
-    assert again.workout.fingerprint == first.workout.fingerprint
-    assert (again.weighted, again.above_one, again.tie_break_block) == (True, True, 1)
-    assert told() == [("repeat-workout", "Two ladders")]
-    with pytest.raises(Refused, match="planned at that time already"):
-        repeat_workout(workout=first.workout, by=people.coach, starts_at=later, now=NOW)
-    assert StreamedClass.objects.count() == 2
-
-
-# --- a week copied -----------------------------------------------------------
-
-
-@pytest.fixture
-def october(people, gym):
-    """Two classes in the week before clocks are put back, one of them with words."""
-    monday = draft(people, at("2026-10-12", "18:00"), note="Bring water.", weighted=True)
-    return monday, draft(people, at("2026-10-14", "07:15"), FOR_TIME)
-
-
-def test_a_week_keeps_its_clocks_over_the_change_of_clocks(people, october):
-    done = copy_week(by=people.coach, source=W42, target=W44, now=NOW)
-    assert [row.starts_at.astimezone(UTC) for row in done.made] == [
-        datetime(2026, 10, 26, 17, tzinfo=UTC),  # 18:00 in winter time
-        datetime(2026, 10, 28, 6, 15, tzinfo=UTC),
-    ]
-    first = done.made[0]
-    assert first.state == State.DRAFT and first.weighted and first.note == ""
-    assert first.workout == october[0].workout
-    assert told() == [("copy-week", "2026-W42 to 2026-W44")]
-
-
-def test_copied_twice_it_is_there_once(people, october):
-    copy_week(by=people.coach, source=W42, target=W44, now=NOW)
-    again = copy_week(by=people.owner, source=W42, target=W44, now=NOW)
-    assert (again.made, again.there) == ([], 2)
-    assert StreamedClass.objects.count() == 4 and len(told()) == 1
-
-
-def test_what_was_moved_there_is_not_made_again_unless_it_is_ticked(people, october):
-    moved = copy_week(by=people.coach, source=W42, target=W44, now=NOW).made[0]
-    move_draft(streamed_class=moved, by=people.coach, starts_at=at("2026-10-26", "19:00"), now=NOW)
-    assert copy_week(by=people.coach, source=W42, target=W44, now=NOW).made == []
-    ticked = copy_week(
-        by=people.coach, source=W42, target=W44, chosen=[october[0].pk], with_notes=True, now=NOW
+def held(people, text, days_ago):
+    """An open class of some days ago."""
+    streamed = create_class(
+        gym=people.gym, coach=people.coach, starts_at=NOW - timedelta(days=days_ago), text=text
     )
-    assert [row.note for row in ticked.made] == ["Bring water."]
+    return open_class(streamed_class=streamed, by=people.coach, now=NOW)
 
 
-def test_the_preview_says_what_the_copy_does(people, october):
-    rows = copy_preview(viewer=people.coach, source=W42, target=W44)
-    made = copy_week(by=people.coach, source=W42, target=W44, now=NOW).made
-    assert [(s.workout_id, c.starts_at) for s, c in rows] == [
-        (m.workout_id, m.starts_at) for m in made
+def plan(viewer, text, at=NOW, **kwargs):
+    workout = notation.parse(text).workout
+    return planned(viewer=viewer, workout=workout, starts_at=at, **kwargs)
+
+
+def about(seen, what):
+    return [r for r in seen.remarks if r.about is what]
+
+
+# --- volume ---------------------------------------------------------------------
+
+
+def test_a_plan_is_compared_with_what_each_member_did_of_the_movement_itself(people):
+    first, second = held(people, pulls(4), 9), held(people, pulls(6), 3)
+    log(first, people.ana, "20 reps")
+    log(second, people.ana, "40 reps")
+    log(first, people.ben, "15:00")  # all forty
+    # Cleo did rows: no pull-ups, so she is not among those who did them.
+    log(first, people.cleo, "30 reps", "inverted row")
+    # A draft of the same is no class that was held.
+    create_class(gym=people.gym, coach=people.coach, starts_at=NOW, text=pulls(9))
+    seen = plan(people.coach, pulls(15))
+    (volume,) = seen.volumes
+    # Ana averages 30, Ben 40: 35; 150 is 4.3 times that.
+    assert (volume.movement, volume.planned, volume.members) == ("pull-up", 150, 2)
+    assert volume.average == 35
+    assert [(name, float(ratio)) for name, ratio in volume.beyond] == [
+        ("Ana Sol", 5.0),
+        ("Ben Okoro", 3.75),
     ]
+    (remark,) = about(seen, About.VOLUME)
+    assert "Ana Sol (5 times), Ben Okoro (3.8 times)" in remark.why
+    assert "doctor" in remark.words
 
 
-def test_only_the_ticked_are_made_and_nothing_of_another_week(people, october):
-    chosen = [october[1].pk]
-    done = copy_week(by=people.coach, source=W42, target=W44, chosen=chosen, now=NOW)
-    assert [row.workout for row in done.made] == [october[1].workout]
-    other = draft(people, at("2026-11-24", "18:00"))
-    with pytest.raises(Refused, match="no longer in that week"):
-        copy_week(by=people.coach, source=W42, target=W44, chosen=[other.pk], now=NOW)
-    with pytest.raises(Refused, match="into itself"):
-        copy_week(by=people.coach, source=W42, target=W42, now=NOW)
+def test_reps_done_half_by_an_option_count_half(people):
+    streamed = held(people, pulls(4), 2)
+    log(streamed, people.ana, "15:00", "inverted row: 12")
+    (volume,) = plan(people.coach, pulls(4)).volumes
+    assert volume.average == 28
 
 
-def test_a_class_stays_with_its_coach_as_long_as_they_coach(people, october):
-    done = copy_week(by=people.owner, source=W42, target=W44, now=NOW)
-    assert {row.coach for row in done.made} == {people.coach}
-    people.coach.role = Role.MEMBER
-    people.coach.save()
-    done = copy_week(by=people.owner, source=W42, target=W48, now=NOW)
-    assert {row.coach for row in done.made} == {people.owner}
+def test_without_results_there_is_no_remark_on_volume(people):
+    held(people, pulls(4), 2)
+    seen = plan(people.coach, pulls(15))
+    assert seen.volumes == () and about(seen, About.VOLUME) == [] and seen.speed is None
 
 
-def test_a_week_of_another_gym_is_nobodys(people, october):
-    assert copy_preview(viewer=people.foreign_coach, source=W42, target=W44) == []
-    assert copy_week(by=people.foreign_coach, source=W42, target=W44, now=NOW).made == []
+def test_what_was_withdrawn_and_who_left_is_not_counted(people):
+    streamed = held(people, pulls(4), 2)
+    log(streamed, people.ana, "15:00")
+    gone = log(streamed, people.ben, "20 reps").result
+    log(streamed, people.cleo, "10 reps")
+    assert plan(people.coach, pulls(4)).volumes[0].members == 3
+    withdraw_result(result=gone, by=people.coach, reason="not his", now=NOW)
+    Membership.objects.filter(pk=people.cleo.pk).update(left_at=NOW)
+    assert plan(people.coach, pulls(4)).volumes[0].members == 1
 
 
-# --- the plan ----------------------------------------------------------------
+def test_another_gyms_results_are_no_part_of_it(people):
+    log(held(people, pulls(4), 2), people.ana, "15:00")
+    assert plan(people.foreign_coach, pulls(15)).volumes == ()
+    assert plan(people.foreign_coach, pulls(15)).looked_at == 0
 
 
-def test_days_are_the_gyms_and_begin_at_its_midnight(people, gym):
-    late, early = draft(people, at("2026-11-29", "23:59")), draft(people, at("2026-11-30", "00:00"))
-    plan = week_plan(viewer=people.coach, week=W48)
-    assert [day.date for day in plan.days] == [date(2026, 11, 23 + n) for n in range(7)]
-    assert [c.streamed for c in plan.days[6].classes] == [late]
-    after = week_plan(viewer=people.coach, week=W48.plus(1))
-    assert [c.streamed for c in after.days[0].classes] == [early]
+@pytest.mark.parametrize("who", ["ana", "foreigner"])
+def test_only_coaches_are_told(people, who):
+    assert plan(getattr(people, who), pulls(4)) is None
+    assert planned(viewer=None, workout=notation.parse(FOR_TIME).workout, starts_at=NOW) is None
 
 
-def test_three_heavy_squat_days_running_are_pointed_out_over_the_weeks_edge(people, gym):
-    for n, day in enumerate(["2026-11-22", "2026-11-23", "2026-11-24"]):
-        draft(people, at(day, "18:00"), SQUATS.format(n))
-    plan = week_plan(viewer=people.coach, week=W48)
-    (run,) = plan.runs
-    assert run.pattern is Pattern.SQUAT and run.has_load and run.days[0] == date(2026, 11, 22)
-    assert plan.patterns == [Pattern.SQUAT]
-    assert not week_plan(viewer=people.coach, week=W48.plus(1)).runs
+# --- pattern ----------------------------------------------------------------------
+
+SQUATS = "Squats {n}\ncap 10:00\n\n5 rounds\n{n} air squat\n5 sit-up\n"
+SWINGS = "Swings\ncap 10:00\n\n5 rounds\n30 kettlebell swing @ 16 kg\n5 sit-up\n"
 
 
-def test_a_plan_changes_with_a_draft_and_takes_few_queries(
-    people, gym, django_assert_max_num_queries
+def test_the_same_pattern_for_the_third_class_running_is_remarked_with_its_shares(people):
+    held(people, SQUATS.format(n=20), 4)
+    held(people, SQUATS.format(n=25), 2)
+    (remark,) = about(plan(people.coach, SQUATS.format(n=30)), About.PATTERN)
+    assert "squat for the third class running" in remark.what
+    assert "Squats 25, 22 Nov" in remark.why and "Squats 20, 20 Nov" in remark.why
+    assert about(plan(people.coach, SWINGS), About.PATTERN) == []
+
+
+def test_the_same_class_twice_on_a_day_is_one_class_and_a_break_ends_the_run(people):
+    for _ in range(3):
+        held(people, SQUATS.format(n=20), 2)
+    assert about(plan(people.coach, SQUATS.format(n=30)), About.PATTERN) == []
+    held(people, SWINGS, 3)
+    held(people, SQUATS.format(n=20), 4)
+    assert about(plan(people.coach, SQUATS.format(n=30)), About.PATTERN) == []
+
+
+def test_classes_of_long_ago_are_not_running(people):
+    held(people, SQUATS.format(n=20), 15)
+    held(people, SQUATS.format(n=25), 2)
+    assert about(plan(people.coach, SQUATS.format(n=30)), About.PATTERN) == []
+
+
+# --- speed, options, gear -------------------------------------------------------------
+
+
+def test_the_groups_speed_is_the_middle_of_its_results(people):
+    # Own movements weigh 3 s a rep: 60 reps in 6 min are half of the usual speed.
+    text = "Own\ncap 10:00\n\n3 rounds\n20 sofa shuffle\n"
+    streamed = held(people, text, 2)
+    for member, mark in ((people.ana, "6:00"), (people.ben, "3:00"), (people.cleo, "20 reps")):
+        log(streamed, member, mark)
+    seen = plan(people.coach, text.replace("3 rounds", "9 rounds"))
+    # Ana 0.5, Ben 1, Cleo a tenth: the middle is 0.5.
+    assert (float(seen.speed.value), seen.speed.results) == (0.5, 3)
+    # Ten minutes at half the speed are a hundred reps of 180.
+    assert seen.asked.reached == (100,) and seen.asked.counts == (180,)
+
+
+def test_options_used_here_are_suggested_with_how_often_and_their_credit(people):
+    streamed = held(people, FOR_TIME, 3)
+    log(streamed, people.ana, "12:00", "tuck rock; knee push-up")
+    log(streamed, people.ben, "13:00", "tuck rock")
+    bare = FOR_TIME.replace("  or tuck rock, credit 0.75\n", "")
+    found = {s.line.line.movement: s for s in plan(people.coach, bare).suggestions}
+    first = found["hollow rock"].suggestions[0]
+    assert first.text == "or tuck rock, credit 0.75"
+    assert first.why == "used here 2 times, by 2 members"
+    assert "knee push-up" not in str(found["hand-release push-up"].suggestions)
+
+
+def test_gear_is_told_with_what_needs_it_and_who_has_it(people):
+    Setup.objects.create(member=people.ana, has_told_gear=True, pieces=["kettlebell"])
+    Setup.objects.create(member=people.ben, has_told_gear=True, pieces=["mat"])
+    seen = plan(people.coach, FOR_TIME)
+    assert [(n.gear, n.movements, n.only_options) for n in seen.gear] == [
+        ("dumbbell or kettlebell", ("goblet squat", "single-arm row"), False)
+    ]
+    assert (seen.equipped, seen.told_gear) == (1, 2)
+
+
+# --- what is kept in memory, and how much is asked of the database ---------------------
+
+
+def test_a_new_result_is_seen_at_once(people):
+    streamed = held(people, pulls(4), 2)
+    log(streamed, people.ana, "20 reps")
+    assert plan(people.coach, pulls(4)).volumes[0].members == 1
+    log(streamed, people.ben, "30 reps")
+    assert plan(people.coach, pulls(4)).volumes[0].members == 2
+
+
+def test_every_kind_of_class_can_be_looked_back_at(people):
+    bells = "Bells\n\nevery 1:00 for 3 rounds\n8 burpee\nmax sit-up\n"
+    log(held(people, bells, 4), people.ana, "10 / 12 / 8")
+    log(held(people, "Heavy\n\nmax load, 3 reps\nback squat\n", 3), people.ana, "80 kg")
+    log(held(people, TWO_LADDERS, 2), people.ana, "2+9", "tuck rock: 5")
+    classes = classes_before(viewer=people.coach, before=NOW)
+    done = done_in(classes)
+    ladders, heavy, bells = (done[c.pk] for c in classes)
+    assert bells.reps["burpee"][people.ana.pk] == 24 and bells.reps["sit-up"][people.ana.pk] == 6
+    assert heavy.reps["back squat"][people.ana.pk] == 3
+    assert ladders.reps["hollow rock"][people.ana.pk] == 31
+    assert ladders.reps["tuck rock"][people.ana.pk] == 5
+    # Neither a lift nor intervals tell a speed.
+    assert group_speed(done).results == 1
+
+
+def crowd(people, size):
+    """Many members with a result in one class, made without the services, for they are slow."""
+    users = User.objects.bulk_create(User(email=f"m{n}@example.org") for n in range(size))
+    members = Membership.objects.bulk_create(
+        Membership(gym=people.gym, user=user, display_name=f"Member {n:03}")
+        for n, user in enumerate(users)
+    )
+    streamed = held(people, pulls(4), 2)
+    model = log(streamed, people.ana, "20 reps").result
+    score = Score.objects.get(result=model)
+    results = Result.objects.bulk_create(
+        Result(streamed_class=streamed, member=member) for member in members
+    )
+    facts = Fact.objects.bulk_create(
+        Fact(result=result, number=1, mark="30 reps", entered_by=result.member)
+        for result in results
+    )
+    for result, fact in zip(results, facts, strict=True):
+        result.current = fact
+    Result.objects.bulk_update(results, ["current"])
+    same = {f.attname: getattr(score, f.attname) for f in Score._meta.fields if f.name != "id"}
+    Score.objects.bulk_create(
+        Score(**{**same, "result_id": r.pk, "fact_id": f.pk, "raw_reps": 30})
+        for r, f in zip(results, facts, strict=True)
+    )
+    return streamed
+
+
+def test_four_hundred_members_take_no_more_queries_than_three(
+    people, django_assert_max_num_queries
 ):
-    rows = [draft(people, at("2026-11-24", f"{h:02}:00"), SQUATS.format(h)) for h in range(6, 20)]
-    with django_assert_max_num_queries(3):
-        plan = week_plan(viewer=people.coach, week=W48)
-        assert len(plan.days[1].classes) == len(rows)
-    change_draft(streamed_class=rows[0], by=people.coach, text=FOR_TIME)
-    assert Pattern.PULL in week_plan(viewer=people.coach, week=W48).days[1].work
+    crowd(people, 400)
+    with django_assert_max_num_queries(7):
+        seen = plan(people.coach, pulls(15))
+    (volume,) = seen.volumes
+    assert volume.members == 401 and len(volume.beyond) == 401
+    (remark,) = about(seen, About.VOLUME)
+    assert "and 396 more" in remark.why and len(remark.why) < 500
+    assert StreamedClass.objects.filter(state=State.OPEN).count() == 1
