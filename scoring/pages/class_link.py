@@ -20,7 +20,7 @@ from scoring.selectors.link import invitation_text
 from scoring.selectors.plan import zone_of
 
 from .course_rows import course_rows
-from .screen_fit import Briefed, blocks, steps, whole
+from .screen_fit import Briefed, steps, whole
 from .viewer import class_or_404, class_to_manage, coaches_only, members_only
 
 SCREEN_STOP = f"{STOP} Choose the easier option whenever the standard would slip."
@@ -65,8 +65,8 @@ def screen(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     context: dict[str, Any] = {
         "streamed": streamed,
         "step": step,
-        "board": ["\n".join(block) for block in blocks(told.board)] if step.has_board else [],
-        "rows": told.rows if step.has_board else None,
+        "board": ["\n".join(block) for block in step.board],
+        "rows": told.rows if step.has_rows else None,
         "cap": clock_text(course.limit) if course.limit else "",
         "stop": SCREEN_STOP,
         "address": address,

@@ -19,6 +19,9 @@ WIDE, TALL = 1920, 1080
 SIZES = (52, 46, 42, 38, 34, 31, 28)
 """Type sizes, in pixels of a full screen; style.css has a class for each."""
 
+STEP_SIZE = 42
+"""The type of steps that hold as much as fits."""
+
 LARGER = (150, 135, 120, 110, 100)
 """How much larger than the rest the board is set where there is room, in percent."""
 
@@ -35,14 +38,16 @@ QR, WAY = 240, 64
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One screen. ``size`` is one of ``SIZES``; what it doesn't show is empty. ``board`` is
-    the size of the board's type in percent of the rest, one of ``LARGER``."""
+    """One screen. ``size`` is one of ``SIZES``; what it doesn't show is empty. ``board`` are
+    blocks of lines, ``percent`` the size of their type beside the rest, one of ``LARGER``;
+    ``has_rows`` says whether the course is drawn."""
 
     size: int
-    has_board: bool
-    offered: tuple[Offered, ...]
-    standards: tuple[Standard, ...]
-    board: int = 100
+    board: tuple[tuple[str, ...], ...] = ()
+    offered: tuple[Offered, ...] = ()
+    standards: tuple[Standard, ...] = ()
+    percent: int = 100
+    has_rows: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,27 +85,52 @@ def whole(told: Briefed) -> Step | None:
             larger = percent / 100
             left = larger * _board(told, wide * BOARD_SHARE / larger)
             if max(left, right) <= room:
-                return Step(size, True, told.offered, told.standards, percent)
+                board = blocks(told.board)
+                return Step(size, board, told.offered, told.standards, percent, has_rows=True)
     return None
 
 
 def steps(told: Briefed) -> list[Step]:
-    """The same in steps, each in the largest type that fits: the board, then the options and
-    the standards, as few at a time as need be."""
-    return [_board_step(told), *_chunks(told)]
+    """The same in steps, each in a large type: the board with the course, or one after the
+    other where that is too much, then the options and the standards, as few at a time as
+    need be."""
+    return [*_board_steps(told), *_chunks(told)]
 
 
-def _board_step(told: Briefed) -> Step:
+def _board_steps(told: Briefed) -> list[Step]:
+    board = blocks(told.board)
     for size in SIZES:
         wide = (WIDE - EDGES * 2) / size
-        if _two_columns(told, wide / 2 - 1) <= _room(told, size, wide):
-            return Step(size, True, (), ())
-    return Step(SIZES[-1], True, (), ())
-
-
-def _chunks(told: Briefed, size: int = 42) -> list[Step]:
+        if _two_columns(board, wide / 2 - 1) <= _room(told, size, wide):
+            return [Step(size, board, has_rows=True)]
+    size = STEP_SIZE
     wide = (WIDE - EDGES * 2) / size
-    room = (TALL - ABOVE * 2) / size - _head(told, wide) - _foot(told, size, wide, None)
+    room = _room(told, size, wide, has_rows=False)
+    found: list[Step] = []
+    shown: tuple[tuple[str, ...], ...] = ()
+    for block in board:
+        for piece in _pieces(block, room, wide / 2 - 1):
+            if shown and _two_columns((*shown, piece), wide / 2 - 1) > room:
+                found.append(Step(size, shown))
+                shown = ()
+            shown = (*shown, piece)
+    return [*found, Step(size, shown), Step(size, has_rows=True)]
+
+
+def _pieces(block: tuple[str, ...], room: float, wide: float) -> list[tuple[str, ...]]:
+    """A block, in parts where a column can't hold it."""
+    found: list[tuple[str, ...]] = [()]
+    for line in block:
+        if found[-1] and _block((*found[-1], line), wide) > room:
+            found.append(())
+        found[-1] = (*found[-1], line)
+    return found
+
+
+def _chunks(told: Briefed) -> list[Step]:
+    size = STEP_SIZE
+    wide = (WIDE - EDGES * 2) / size
+    room = _room(told, size, wide, has_rows=False)
     found: list[Step] = []
     options: list[Offered] = []
     standards: list[Standard] = []
@@ -112,16 +142,16 @@ def _chunks(told: Briefed, size: int = 42) -> list[Step]:
         (options if kind == "option" else standards).append(row)  # type: ignore[arg-type]
         taken = _listed(options, standards, wide / SMALL) / SMALL
         if taken > room and any(before):
-            found.append(Step(size, False, *before))
+            found.append(Step(size, (), *before))
             options, standards = ([row], []) if kind == "option" else ([], [row])  # type: ignore[list-item]
     if options or standards:
-        found.append(Step(size, False, tuple(options), tuple(standards)))
+        found.append(Step(size, (), tuple(options), tuple(standards)))
     return found
 
 
-def blocks(board: Sequence[str]) -> list[list[str]]:
+def blocks(board: Sequence[str]) -> tuple[tuple[str, ...], ...]:
     """The board's lines by block."""
-    return [list(block) for is_text, block in groupby(board, key=bool) if is_text]
+    return tuple(tuple(block) for is_text, block in groupby(board, key=bool) if is_text)
 
 
 def _block(block: Sequence[str], wide: float) -> float:
@@ -133,10 +163,10 @@ def _board(told: Briefed, wide: float) -> float:
     return sum(_block(block, wide) for block in blocks(told.board))
 
 
-def _two_columns(told: Briefed, wide: float) -> float:
-    """Ems of the board in two columns, no block broken."""
-    tall = [_block(block, wide) for block in blocks(told.board)]
-    return min(max(sum(tall[:n]), sum(tall[n:])) for n in range(1, len(tall) + 1))
+def _two_columns(board: Sequence[Sequence[str]], wide: float) -> float:
+    """Ems of blocks in two columns, none of them broken."""
+    tall = [_block(block, wide) for block in board]
+    return min((max(sum(tall[:n]), sum(tall[n:])) for n in range(1, len(tall) + 1)), default=0)
 
 
 def _listed(offered: Sequence[Offered], standards: Sequence[Standard], wide: float) -> float:
@@ -149,9 +179,10 @@ def _listed(offered: Sequence[Offered], standards: Sequence[Standard], wide: flo
     return taken * SMALL
 
 
-def _room(told: Briefed, size: int, wide: float) -> float:
+def _room(told: Briefed, size: int, wide: float, has_rows: bool = True) -> float:
     """Ems between the head and the foot with the picture of the course."""
-    return (TALL - ABOVE * 2) / size - _head(told, wide) - _foot(told, size, wide, told.rows)
+    foot = _foot(told, size, wide, told.rows if has_rows else None)
+    return (TALL - ABOVE * 2) / size - _head(told, wide) - foot
 
 
 def _head(told: Briefed, wide: float) -> float:
