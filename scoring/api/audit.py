@@ -87,8 +87,8 @@ class Closing(CoachView):
     )
     def put(self, request: Request, pk: int) -> Response:
         """Let a class close by itself at a time, or by hand."""
-        sent = self.read(ClosingIn)
         streamed = managed_or_404(self.viewer, pk)
+        sent = self.read(ClosingIn)
         set_closing(
             streamed_class=streamed,
             by=self.viewer,
