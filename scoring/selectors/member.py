@@ -10,13 +10,22 @@ from django.db.models import QuerySet
 
 from members.models import Membership
 from scoring import access
-from scoring.models import ChangeRequest, MemberNote, Pain, Score, StreamedClass
+from scoring.models import (
+    ChangeRequest,
+    FollowUpLetter,
+    MemberNote,
+    Pain,
+    Score,
+    StreamedClass,
+)
 
 from . import progress
+from .follow_up import letters_to
 from .notes import notes_on
 
 PAINS = 20
 REQUESTS = 20
+LETTERS = 10
 WEEKS = 26
 
 
@@ -48,6 +57,7 @@ class MemberSeen:
     bests: list[progress.Best]
     pains: list[Pain]
     requests: list[ChangeRequest]
+    letters: list[FollowUpLetter]
     notes: QuerySet[MemberNote]
     may_note: bool
 
@@ -69,6 +79,7 @@ def member_seen(*, member: Membership, viewer: Membership, now: datetime) -> Mem
         bests=progress.bests(scores),
         pains=list(pains.order_by("-told_at", "-pk")[:PAINS]),
         requests=list(asked[:REQUESTS]),
+        letters=list(letters_to(viewer=viewer, member=member)[:LETTERS]),
         notes=notes_on(member=member, viewer=viewer),
         may_note=access.may_see_notes(viewer, member),
     )

@@ -7,7 +7,8 @@ from django.urls import reverse
 
 from members.bodies import save_body
 from members.models import Membership
-from scoring.models import MemberNote
+from scoring.core.follow_up import Reason
+from scoring.models import FollowUpLetter, MemberNote
 from scoring.selectors.member import member_seen
 from scoring.services.notes import add_note
 from scoring.services.pains import tell_pain
@@ -123,6 +124,15 @@ def test_a_coach_sees_their_own_page_without_the_notes(people, page):
     assert answer.status_code == 200 and WORDS not in told and "A new note" not in told
 
 
+def test_it_says_that_a_coach_wrote_to_them_and_why_not_the_words(people, page):
+    FollowUpLetter.objects.create(
+        member=people.ana, reason=Reason.PAIN, words="how is the knee", key="k", by=people.coach
+    )
+    _, told = page("owner")
+    assert "Written to them" in told and "by Carl Coach" in told and "on its way" in told
+    assert "how is the knee" not in told
+
+
 def test_words_of_a_note_are_text_never_markup(people, page):
     add_note(member=people.ana, by=people.coach, words="<script>x</script>\nline", now=NOW)
     _, told = page()
@@ -136,9 +146,9 @@ def test_a_long_history_costs_no_more_queries(people, client, django_assert_max_
     for n in range(30):
         add_note(member=people.ana, by=people.coach, words=f"note {n}", now=NOW)
     client.force_login(people.coach.user)
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(17):
         client.get(address)
     for days in range(4, 16):
         held(people, days, {people.ana: ("10:00", "", 7)})
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(17):
         client.get(address)
