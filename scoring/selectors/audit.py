@@ -50,8 +50,8 @@ WORDS = {
     "follow-up-never": "no longer follows up",
     "follow-up-open": "took back a decision about",
     "send-follow-up": "wrote to",
-    "save-follow-up-words": "changed words to send:",
-    "restore-follow-up-words": "restored words to send:",
+    "save-words": "changed words to send:",
+    "restore-words": "restored words to send:",
     "set-silent-days": "set when silence is noticed",
 }
 """Deeds in words; a new one is added here, and a test holds every service to it."""

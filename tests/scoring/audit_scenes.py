@@ -98,7 +98,7 @@ def _question(people):
     log(streamed, people.ana, "99+9")
     fact = Result.objects.get().current
     questions.answer_question(
-        streamed_class=streamed, fact_id=fact.pk, kind="too-fast", by=people.coach, now=NOW
+        streamed_class=streamed, fact_id=fact.pk, kind="fast", by=people.coach, now=NOW
     )
 
 
@@ -122,7 +122,9 @@ def _words(people):
 
 def _copy(people):
     make_class(people)
-    planning.copy_week(by=people.coach, source=IsoWeek(2026, 48), target=IsoWeek(2026, 49), now=NOW)
+    planning.copy_week(
+        by=people.coach, source=IsoWeek.read("2026-W48"), target=IsoWeek.read("2026-W49"), now=NOW
+    )
 
 
 COACH_SCENES = {
@@ -175,14 +177,14 @@ COACH_SCENES = {
         ["send-follow-up"], "coach", "Ana Sol", "",
     ),
     "scoring.services.follow_up_words.save_words": (
-        _words, ["save-follow-up-words"], "coach", None, "",
+        _words, ["save-words"], "coach", None, "",
     ),
     "scoring.services.follow_up_words.restore_words": (
         lambda p: (
             _words(p),
             follow_up_words.restore_words(by=p.coach, reason=Reason.FIRST, for_gym=False, now=NOW),
         ),
-        ["save-follow-up-words", "restore-follow-up-words"], "coach", None, "",
+        ["save-words", "restore-words"], "coach", None, "",
     ),
     "scoring.services.follow_up_words.save_silent_days": (
         lambda p: follow_up_words.save_silent_days(by=p.coach, days=21, now=NOW),
