@@ -94,6 +94,14 @@ def may_see_history(viewer: Viewer, member: Membership) -> bool:
     return viewer.pk == member.pk or viewer.is_coach
 
 
+def may_see_notes(viewer: Viewer, member: Membership) -> bool:
+    """Notes on a member: the gym's other coaches, to read, write and strike out. Not the
+    member, who has them in the copy of their data."""
+    if viewer is None or not viewer.is_coach or viewer.gym_id != member.gym_id:
+        return False
+    return viewer.pk != member.pk
+
+
 def shown_name(viewer: Viewer, member: Membership) -> str:
     """The name under which a viewer sees a member."""
     inside = viewer is not None and viewer.gym_id == member.gym_id

@@ -22,6 +22,11 @@ def class_opened(*, class_id: int) -> None:
     transaction.on_commit(lambda: tasks.tell_opened.delay(class_id), robust=True)
 
 
+def class_closed(*, class_id: int) -> None:
+    """Tell a coach that their class closed."""
+    transaction.on_commit(lambda: tasks.tell_closed.delay(class_id), robust=True)
+
+
 def result_corrected(*, fact_id: int) -> None:
     """Tell a member that their result was changed, if it was and not by themselves."""
     transaction.on_commit(lambda: tasks.tell_corrected.delay(fact_id), robust=True)

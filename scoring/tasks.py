@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from .messages import due, sending
 from .models import StreamedClass
-from .services import erasures, exporting
+from .services import closing, erasures, exporting
 from .services.erasing import erase_due as erase_all_due
 from .services.recompute import recompute_class
 
@@ -47,6 +47,21 @@ def tell_corrected(fact_id: int) -> int:
 def tell_answered(request_id: int) -> int:
     """Tell a member that their request was answered."""
     return _send(due.answered(request_id=request_id, now=timezone.now()))
+
+
+@shared_task(name="scoring.tell_closed")
+def tell_closed(class_id: int) -> int:
+    """Tell a coach that their class closed, and what waits for them."""
+    return _send(due.closed(class_id=class_id, now=timezone.now()))
+
+
+@shared_task(name="scoring.close_due")
+def close_due() -> int:
+    """Close the classes whose time has come, and tell their coaches."""
+    closed = closing.close_due(now=timezone.now())
+    for class_id in closed:
+        tell_closed.delay(class_id)
+    return len(closed)
 
 
 @shared_task(name="scoring.tell_due")

@@ -15,6 +15,7 @@ from members.services import invite
 from scoring.messages.links import unsubscribe_token
 from scoring.models import ChangeRequest, MessageKind
 from scoring.services.classes import close_class
+from scoring.services.notes import add_note
 
 from .conftest import NOW
 from .scoring.classes import log, make_class
@@ -26,7 +27,7 @@ ANY_COACH = COACHES | {"foreign_coach"}
 MEMBERS = set(VIEWERS) - {"stranger"}
 
 # Whom an address is for. "class" and "result" depend on the state and on a hidden name.
-GET, POST, PATCH, DELETE = "GET", "POST", "PATCH", "DELETE"
+GET, POST, PUT, PATCH, DELETE = "GET", "POST", "PUT", "PATCH", "DELETE"
 TABLE = {
     "home": (GET, "all"),
     "cautions": (GET, "all"),
@@ -57,6 +58,9 @@ TABLE = {
     "leave": (GET, "members"),
     "erase-me": (GET, "members"),
     "member-list": (GET, "any coach"),
+    "audit": (GET, "any coach"),
+    "api-audit": (GET, "any coach"),
+    "api-closing": (PUT, "coaches"),
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
     "class": (GET, "class"),
@@ -69,7 +73,12 @@ TABLE = {
     "class-live": (GET, "coaches"),
     "class-log-for": (GET, "coaches"),
     "result-correct": (GET, "coaches"),
+    "class-review": (GET, "coaches"),
+    "class-review-csv": (GET, "coaches"),
     "member-history": (GET, "coaches"),
+    "member-page": (GET, "coaches"),
+    "compare": (GET, "any coach"),
+    "workout-runs": (GET, "coaches"),
     "class-edit": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
@@ -92,6 +101,11 @@ TABLE = {
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),
+    "api-member-seen": (GET, "coaches"),
+    "api-member-notes": (GET, "coaches"),
+    "api-note-strike": (POST, "coaches"),
+    "api-compare": (GET, "any coach"),
+    "api-runs": (GET, "coaches"),
     "api-invitations": (GET, "any coach"),
     "api-invitation": (DELETE, "coaches"),
     "api-tokens": (GET, "members"),
@@ -108,6 +122,7 @@ TABLE = {
     "api-class-live": (GET, "coaches"),
     "api-class-lines": (POST, "coaches"),
     "api-class-questions": (GET, "coaches"),
+    "api-review": (GET, "coaches"),
     "api-try": (POST, "class"),
     "api-results": (POST, "class"),
     "api-requests": (GET, "class"),
@@ -172,6 +187,7 @@ def with_keys(people, streamed, result):
             defaults={"mark": "2+9", "words": "please"},
         )[0],
         "calendar": make_feed(membership=people.ana, now=NOW),
+        "note": add_note(member=people.ana, by=people.coach, words="planted-coach-note", now=NOW),
     }
 
 
@@ -195,9 +211,13 @@ def address(name, scene):
         keys["pk"] = scene["class"].pk
     if name in ("api-member", "member-history"):
         keys["pk"] = scene["people"].ben.pk
+    if name in ("member-page", "api-member-seen", "api-member-notes"):
+        keys["pk"] = scene["people"].ana.pk
+    if name == "api-note-strike":
+        keys["pk"] = scene["note"].pk
     if name == "api-invitation":
         keys["pk"] = Invitation.objects.get().pk
-    if name == "api-workout":
+    if name in ("api-workout", "workout-runs", "api-runs"):
         keys["pk"] = scene["class"].workout_id
     return reverse(name, kwargs={k: keys[k] for k in pattern.pattern.converters})
 

@@ -3,20 +3,26 @@
 from django.urls import path
 
 from . import (
+    audit,
     boards,
     briefing,
     classes,
+    compare,
     live,
+    member_seen,
     messages,
     privacy,
     progress,
     requests,
     results,
+    review,
     setups,
     workouts,
 )
 
 urlpatterns = [
+    path("audit/", audit.Audit.as_view(), name="api-audit"),
+    path("classes/<int:pk>/closing/", audit.Closing.as_view(), name="api-closing"),
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
     path("workouts/preview/", workouts.Preview.as_view(), name="api-workout-preview"),
     path("workouts/<int:pk>/", workouts.Workout.as_view(), name="api-workout"),
@@ -29,6 +35,7 @@ urlpatterns = [
     path("classes/<int:pk>/live/", live.LiveClass.as_view(), name="api-class-live"),
     path("classes/<int:pk>/lines/", live.Lines.as_view(), name="api-class-lines"),
     path("classes/<int:pk>/questions/", live.Questions.as_view(), name="api-class-questions"),
+    path("classes/<int:pk>/review/", review.ReviewView.as_view(), name="api-review"),
     path("classes/<int:pk>/try/", classes.Try.as_view(), name="api-try"),
     path("classes/<int:pk>/briefing/", briefing.Briefing.as_view(), name="api-briefing"),
     path("classes/<int:pk>/mine/", setups.MyVersion.as_view(), name="api-mine"),
@@ -41,6 +48,11 @@ urlpatterns = [
     path("results/<int:pk>/after/", progress.AfterView.as_view(), name="api-result-after"),
     path("results/<int:pk>/corrections/", results.Corrections.as_view(), name="api-correct"),
     path("results/<int:pk>/withdrawal/", results.Withdrawal.as_view(), name="api-withdraw"),
+    path("compare/", compare.Compare.as_view(), name="api-compare"),
+    path("workouts/<int:pk>/runs/", compare.Runs.as_view(), name="api-runs"),
+    path("members/<int:pk>/seen/", member_seen.MemberSeen.as_view(), name="api-member-seen"),
+    path("members/<int:pk>/notes/", member_seen.Notes.as_view(), name="api-member-notes"),
+    path("notes/<int:pk>/strike/", member_seen.Strike.as_view(), name="api-note-strike"),
     path("me/gear/", setups.MySetup.as_view(), name="api-gear"),
     path("me/progress/", progress.Progress.as_view(), name="api-progress"),
     path("me/messages/", messages.MyMessages.as_view(), name="api-messages"),

@@ -22,6 +22,7 @@ from scoring.models import (
     StreamedClass,
 )
 from scoring.selectors.classes import class_for, classes_for
+from scoring.selectors.digest import digest
 
 from .letters import Letter
 from .links import whole
@@ -184,10 +185,30 @@ def _line(score: Score) -> str:
     )
 
 
+def _closed(member: Membership, key: str, now: datetime) -> Letter | None:
+    pk, _, moment = key.partition("-")
+    streamed = class_for(viewer=member, pk=int(pk))
+    if streamed is None or streamed.closed_at is None or not access.may_manage(member, streamed):
+        return None
+    if str(int(streamed.closed_at.timestamp())) != moment:
+        return None  # reopened meanwhile; closed again, another message tells of it
+    told = digest(streamed_class=streamed, viewer=member)
+    if told is None:
+        return None
+    return Letter(
+        subject=f"{streamed.workout.title} is closed",
+        sentences=(f"It was on {_when(streamed.starts_at, member)}. {told.summary}",),
+        lines=told.waiting,
+        link=whole("class-manage", streamed.pk),
+        link_words="Open the class",
+    )
+
+
 _WRITERS: dict[MessageKind, Callable[[Membership, str, datetime], Letter | None]] = {
     MessageKind.OPENED: _opened,
     MessageKind.REMINDER: _reminder,
     MessageKind.CORRECTED: _corrected,
     MessageKind.ANSWERED: _answered,
     MessageKind.WEEKLY: _weekly,
+    MessageKind.CLOSED: _closed,
 }

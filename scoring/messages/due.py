@@ -86,6 +86,16 @@ def _one(member_id: int) -> list[Membership]:
     return list(reachable(Membership.objects.filter(pk=member_id)))
 
 
+def closed(*, class_id: int, now: datetime) -> list[int]:
+    """A class closed: its coach, while it stays closed. Closed again it is told again."""
+    streamed = StreamedClass.objects.filter(pk=class_id, state=State.CLOSED).first()
+    if streamed is None or streamed.closed_at is None:
+        return []
+    key = f"{class_id}-{int(streamed.closed_at.timestamp())}"
+    members = [m for m in _one(streamed.coach_id) if m.is_coach]
+    return put(kind=MessageKind.CLOSED, subject_key=key, members=members, now=now)
+
+
 def reminders(*, now: datetime) -> list[int]:
     """Open classes some hours after their start: who usually logs and has not."""
     made: list[int] = []
@@ -126,6 +136,8 @@ def missed(*, now: datetime) -> list[int]:
     made: list[int] = []
     for pk in StreamedClass.objects.filter(opened_at__gte=since).values_list("pk", flat=True):
         made += opened(class_id=pk, now=now)
+    for pk in StreamedClass.objects.filter(closed_at__gte=since).values_list("pk", flat=True):
+        made += closed(class_id=pk, now=now)
     for pk in _corrections().filter(created_at__gte=since).values_list("pk", flat=True):
         made += corrected(fact_id=pk, now=now)
     for pk in ChangeRequest.objects.filter(answered_at__gte=since).values_list("pk", flat=True):

@@ -5,6 +5,7 @@ from .classes import State, StreamedClass
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
 from .messages import Message, MessageKind, MessageSettings
+from .notes import MemberNote, NoteStrike
 from .pains import Pain
 from .privacy import DataExport, Erasure
 from .questions import QuestionAnswer
@@ -20,9 +21,11 @@ __all__ = [
     "DataExport",
     "Erasure",
     "Fact",
+    "MemberNote",
     "Message",
     "MessageKind",
     "MessageSettings",
+    "NoteStrike",
     "Pain",
     "QuestionAnswer",
     "RecomputeRun",

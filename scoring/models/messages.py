@@ -20,6 +20,12 @@ class MessageKind(models.TextChoices):
     CORRECTED = "corrected", "A coach changed my result"
     ANSWERED = "answered", "A coach answered what I asked for"
     WEEKLY = "weekly", "On Monday: my last week, and what comes"
+    CLOSED = "closed", "As a coach: a class of mine closed, and what waits for me"
+
+    @property
+    def is_for_coaches(self) -> bool:
+        """Whether only coaches get it."""
+        return self is MessageKind.CLOSED
 
 
 class MessageSettings(models.Model):
@@ -37,6 +43,7 @@ class MessageSettings(models.Model):
     corrected = models.BooleanField(default=True)
     answered = models.BooleanField(default=True)
     weekly = models.BooleanField(default=False)
+    closed = models.BooleanField(default=True)
     quiet_from = models.TimeField(default=QUIET_FROM)
     quiet_until = models.TimeField(default=QUIET_UNTIL)
 
@@ -86,7 +93,16 @@ class Message(models.Model):
                 name="message_state",
             ),
             models.CheckConstraint(
-                condition=Q(kind__in=("opened", "reminder", "corrected", "answered", "weekly")),
+                condition=Q(
+                    kind__in=(
+                        "opened",
+                        "reminder",
+                        "corrected",
+                        "answered",
+                        "weekly",
+                        "closed",
+                    )
+                ),
                 name="message_kind",
             ),
             models.CheckConstraint(

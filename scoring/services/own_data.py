@@ -23,6 +23,7 @@ from scoring.models import (
     ChangeRequest,
     DataExport,
     Fact,
+    MemberNote,
     Pain,
     QuestionAnswer,
     Score,
@@ -68,6 +69,7 @@ def own_data(user: User) -> Tables:
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
         "results_found_right": list(_found_right(own)),
+        "notes_by_coaches": list(_notes(own)),
         "invitations_made": [
             {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
             for row in Invitation.objects.filter(created_by__in=own)
@@ -227,4 +229,20 @@ def _found_right(own: list[Membership]) -> Iterator[Row]:
             "asked_about": row.kind,
             "answered_by": "a coach",
             "answered_at": _time(row.answered_at),
+        }
+
+
+def _notes(own: list[Membership]) -> Iterator[Row]:
+    """What coaches wrote down about them, struck out or not."""
+    rows = MemberNote.objects.filter(member__in=own).select_related("member__gym", "strike")
+    for row in rows.order_by("written_at", "pk"):
+        strike = getattr(row, "strike", None)
+        yield {
+            "gym": row.member.gym.name,
+            "words": row.words,
+            "written_by": "a coach",
+            "written_at": _time(row.written_at),
+            "is_struck_out": strike is not None,
+            "struck_at": None if strike is None else _time(strike.struck_at),
+            "struck_because": "" if strike is None else strike.why,
         }

@@ -19,7 +19,7 @@ def test_a_coach_writes_a_class_and_runs_it(people, sign_in):  # noqa: F811
     new = reverse("class-new")
     sent = {"text": TWO_LADDERS, "starts_at": "2026-12-01T18:30", "note": "bring a mat"}
     seen = text_of(client.post(new, {**sent, "preview": "1"}))
-    assert "36 goblet squat" in seen and StreamedClass.objects.count() == 0
+    assert "goblet squat 36" in seen and StreamedClass.objects.count() == 0
     answer = client.post(new, sent)
     streamed = StreamedClass.objects.get()
     assert answer.url == reverse("class-manage", args=[streamed.pk])

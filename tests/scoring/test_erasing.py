@@ -36,6 +36,7 @@ from scoring.services.correcting import correct_result
 from scoring.services.erasing import erase, erase_due
 from scoring.services.erasures import GRACE_DAYS, ask_erasure, erasure_of, take_back
 from scoring.services.exporting import ask_export, make_export
+from scoring.services.notes import add_note, strike_note
 from scoring.services.pains import tell_pain
 from scoring.services.requests import ask_for_change
 from scoring.services.setups import save_setup
@@ -68,6 +69,8 @@ def full(people):
         streamed_class=streamed, member=people.ana, data=ResultInput(mark="2+9"),
         words=WORDS, now=NOW,
     )  # fmt: skip
+    note = add_note(member=people.ana, by=people.coach, words=WORDS, now=NOW)
+    strike_note(note=note, by=people.owner, why=WORDS, now=NOW)
     make_export(pk=ask_export(user=people.ana.user, site="http://x", now=NOW).pk, now=NOW)
     streamed.refresh_from_db()
     return streamed
@@ -256,6 +259,8 @@ STAYS = {
     "scoring.CreditTableVersion.created_by": "a table of the gym",
     "scoring.ChangeRequest.answered_by": "a coach answered somebody else",
     "scoring.QuestionAnswer.answered_by": "a coach found somebody else's result right",
+    "scoring.MemberNote.written_by": "a note on somebody else, who has a right to it",
+    "scoring.NoteStrike.struck_by": "a note on somebody else",
     "members.Invitation.created_by": "a link of the gym",
     "members.AuditEntry.by": "a deed stays on record",
     "members.AuditEntry.member": "a deed stays on record, without whom and what was said",

@@ -8,8 +8,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('members', '0004_no_year_in_membership'),
-        ('scoring', '0007_closes_at'),
+        ('members', '0006_audit_is_never_changed'),
+        ('scoring', '0009_compare'),
     ]
 
     operations = [
