@@ -31,6 +31,7 @@ WORDS = {
     "withdraw-result": "withdrew the result of",
     "accept-request": "accepted a request of",
     "decline-request": "declined a request of",
+    "find-result-right": "looked at and found right a result of",
     "write-note": "wrote a note on",
     "strike-note": "struck out a note on",
     "find-result-right": "looked at and left the result of",

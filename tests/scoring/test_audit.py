@@ -20,7 +20,16 @@ from scoring import services
 from scoring.models import Result
 from scoring.problems import Refused
 from scoring.selectors.audit import WORDS, audit_of, deed
-from scoring.services import classes, closing, correcting, notes, requests, submitting
+from scoring.services import (
+    classes,
+    closing,
+    correcting,
+    lines,
+    notes,
+    questions,
+    requests,
+    submitting,
+)
 from scoring.services.submitting import ResultInput
 
 from ..conftest import NOW, add_member
@@ -65,6 +74,8 @@ NO_RECORD = {
     "scoring.services.exporting.drop_expired": "copies of data that ran out",
     "scoring.services.exporting.latest_export": READS,
     "scoring.services.exporting.make_export": OWN,
+    "scoring.services.line_reading.read_told": READS,
+    "scoring.services.line_reading.says": READS,
     "scoring.services.messages.read_clock": READS,
     "scoring.services.messages.save_message_settings": OWN,
     "scoring.services.messages.switch_off": OWN,
@@ -133,6 +144,14 @@ def _closes_itself(people):
 
 def _note(people):
     return notes.add_note(member=people.ana, by=people.coach, words="lower box", now=NOW)
+
+
+def _line(people):
+    streamed = make_class(people)
+    told = lines.log_line(
+        streamed_class=streamed, by=people.coach, line="ana 2+9", key="k", now=NOW
+    )
+    return told.done.fact
 
 
 # service: (what is done, the deeds it leaves, by whom, about whom, why)
@@ -232,6 +251,24 @@ SCENES = {
         ),
         ["make-class", "open-class", "close-class", "decline-request"],
         "owner", "Ana Sol", "the video says 2+9",
+    ),
+    "scoring.services.lines.log_line": (
+        _line, ["make-class", "open-class", "log-for-member"], "coach", "Ana Sol", "",
+    ),
+    "scoring.services.lines.undo_line": (
+        lambda p: lines.undo_line(
+            streamed_class=(told := _line(p)).result.streamed_class, fact_id=told.pk, by=p.coach,
+            now=NOW,
+        ),
+        ["make-class", "open-class", "log-for-member", "withdraw-result"],
+        "coach", "Ana Sol", lines.UNDONE,
+    ),
+    "scoring.services.questions.answer_question": (
+        lambda p: questions.answer_question(
+            streamed_class=(result := _result(p)).streamed_class, fact_id=result.current_id,
+            kind="fast", by=p.owner, now=NOW,
+        ),
+        ["make-class", "open-class", "find-result-right"], "owner", "Ana Sol", "",
     ),
     "scoring.services.notes.add_note": (
         _note, ["write-note"], "coach", "Ana Sol", "",

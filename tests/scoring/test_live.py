@@ -249,7 +249,7 @@ def test_what_hurts_stands_before_all_questions_with_cautions(people, coach):
     page = coach.get(reverse("class-manage", args=[streamed.pk])).content.decode()
     assert page.index("Something hurts") < page.index("Is this right?") < page.index('id="logged"')
     assert "call the emergency number" in page and "physiotherapist" in page
-    assert reverse("member-history", args=[people.ben.pk]) in page
+    assert reverse("member-page", args=[people.ben.pk]) in page
 
 
 def test_a_question_is_answered_or_leads_to_the_correction_filled_in(people, coach):
