@@ -17,7 +17,7 @@ from scoring.problems import Item, Refused, refuse, storable
 
 from .import_holding import MENDABLE, held, held_lines, write_lines
 from .import_reading import READ_FIELDS, Reader, read_lines
-from .import_settling import guessed, settle
+from .import_settling import guessed, must_choose, settle
 from .importing import MAX_TEXT
 
 States = ImportLine.State
@@ -150,12 +150,12 @@ def _asks(line: ImportLine) -> bool:
 def accept_all(*, run: ImportRun, by: Membership) -> int:
     """Say that the lines to be confirmed are right as they are understood; how many are.
 
-    Left are those that could be of several people, and what only now turns out to be asked.
+    Left are those that could mean several things, and what only now turns out to be asked.
     """
     with transaction.atomic():
         row = held(run, by, *MENDABLE)
         doubtful = held_lines(row.lines.filter(state=States.DOUBTFUL))
-        lines = [line for line in doubtful if len(line.candidates) < 2 or not guessed(line)]
+        lines = [line for line in doubtful if not must_choose(line)]
         for line in lines:
             if guessed(line):
                 line.chosen_id = line.member_id
