@@ -75,6 +75,8 @@ def mend_line(
             if member.gym_id != run.gym_id or member.left_at is not None:
                 raise refuse("member", "They are not in this gym.", "Choose a name of the list.")
             row.chosen = member
+        if accept and member is None and must_choose(row):
+            raise refuse("accept", "This line could mean several things.", "Choose one of them.")
         if accept and member is None and guessed(row):
             member = row.chosen = row.member  # the guess is right
         if skip is not None:
