@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.db import transaction
 
+from members.audit import record
 from members.models import Gym, Invitation, Membership, Role, User
 from members.problems import Refused
 
@@ -52,6 +53,7 @@ def leave_gym(*, membership: Membership, now: datetime) -> Membership:
         row.left_at = now
         row.save(update_fields=["left_at"])
         Invitation.objects.filter(membership=row, revoked_at=None).update(revoked_at=now)
+        record(gym=row.gym, by=row, what="leave-gym", member=row, now=now)
         return row
 
 

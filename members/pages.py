@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import quote
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -14,12 +16,14 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from members import devices, feeds, qr, selectors, services, zones
 from members.keys import is_key
-from members.models import Invitation, Membership, Role, ShownAs, User
+from members.models import CoachRight, Invitation, Membership, Role, ShownAs, User
 from members.problems import Refused
 from members.viewer import coaches_only, members_only
 
 # Where the library of accounts keeps, in a session, a sign-in that waits for its code.
 PENDING = "account_login"
+
+MEMBERS_A_PAGE = 60
 
 STATUS = {"invalid": 422, "conflict": 409, "forbidden": 403, "gone": 410}
 
@@ -158,8 +162,16 @@ def member_list(request: HttpRequest, viewer: Membership) -> HttpResponse:
                 return redirect("member-list")
             # Shown in this answer only: the token itself is kept nowhere.
             context |= link
+    asked = request.GET.get("q", "").strip()[: services.NAME_LENGTH]
+    members = selectors.members_of(viewer.gym)
+    found = members.filter(display_name__icontains=asked) if asked else members
     context |= {
-        "members": selectors.members_of(viewer.gym),
+        "q": asked,
+        "count": members.count(),
+        "page": Paginator(found, MEMBERS_A_PAGE).get_page(request.GET.get("page")),
+        "kept": f"&q={quote(asked)}" if asked else "",
+        "rights": CoachRight.choices,
+        "keeps_members": viewer.may(CoachRight.MEMBERS),
         "invitations": selectors.open_invitations(viewer.gym, now=timezone.now()),
         "roles": Role.choices,
     }
@@ -197,6 +209,12 @@ def _act(request: HttpRequest, viewer: Membership) -> dict[str, Any]:
             membership=_member(request, viewer), by=viewer, role=post.get("role", "")
         )
         messages.success(request, f"{changed.display_name} is {changed.get_role_display()} now.")
+    elif act == "rights":
+        kept = set(CoachRight.values) - set(post.getlist("right"))
+        coach = services.withhold_rights(
+            membership=_member(request, viewer), by=viewer, withheld=kept, now=now
+        )
+        messages.success(request, f"Saved what {coach.display_name} may do.")
     elif act == "remove":
         gone = services.remove_member(membership=_member(request, viewer), by=viewer, now=now)
         messages.success(request, f"{gone.display_name} is no longer in the gym.")

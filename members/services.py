@@ -7,14 +7,18 @@ by role or by invitation, and a gym always keeps one owner who can sign in.
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.db import transaction
+from django.utils.timezone import now as clock_now
 
 from members import zones
+from members.audit import record
 from members.models import (
     CalendarFeed,
+    CoachRight,
     Gym,
     Invitation,
     Membership,
@@ -66,20 +70,25 @@ def create_gym(
     gym.full_clean()
     with transaction.atomic():
         gym.save()
-        return Membership.objects.create(
+        made = Membership.objects.create(
             gym=gym, user=owner, display_name=clean_name(owner_name), role=Role.OWNER
         )
+        record(gym=gym, by=made, what="make-gym", now=gym.created_at)
+        return made
 
 
 def add_member(*, by: Membership, display_name: str, now: datetime) -> Membership:
     """Enter somebody without an account, who may claim the entry later."""
-    _must_coach(by)
-    return Membership.objects.create(
-        gym=by.gym,
-        display_name=clean_name(display_name),
-        shown_as=by.gym.shown_as_default,
-        joined_at=now,
-    )
+    _must_keep_members(by)
+    with transaction.atomic():
+        made = Membership.objects.create(
+            gym=by.gym,
+            display_name=clean_name(display_name),
+            shown_as=by.gym.shown_as_default,
+            joined_at=now,
+        )
+        record(gym=by.gym, by=by, what="add-member", member=made, now=now)
+    return made
 
 
 def invite(
@@ -92,7 +101,7 @@ def invite(
     days: int = INVITATION_DAYS,
 ) -> Invited:
     """Make a link. With ``membership`` its holder takes that entry over, once."""
-    _must_coach(by)
+    _must_keep_members(by)
     if membership is not None:
         if membership.gym_id != by.gym_id:
             raise Refused("member", "That entry belongs to another gym.", kind="forbidden")
@@ -108,16 +117,26 @@ def invite(
     if not 1 <= days <= LONGEST_DAYS:
         raise Refused("days", f"A link lasts 1 to {LONGEST_DAYS} days.", "Write a number.")
     token = new_token()
-    invitation = Invitation.objects.create(
-        gym=by.gym,
-        token_hash=hash_token(token),
-        role=role,
-        membership=membership,
-        expires_at=now + timedelta(days=days),
-        max_uses=max_uses,
-        created_by=by,
-        created_at=now,
-    )
+    with transaction.atomic():
+        invitation = Invitation.objects.create(
+            gym=by.gym,
+            token_hash=hash_token(token),
+            role=role,
+            membership=membership,
+            expires_at=now + timedelta(days=days),
+            max_uses=max_uses,
+            created_by=by,
+            created_at=now,
+        )
+        record(
+            gym=by.gym,
+            by=by,
+            what="make-invitation",
+            member=membership,
+            subject_key=f"invitation {invitation.pk}",
+            details={"role": role, "people": max_uses, "days": days},
+            now=now,
+        )
     return Invited(invitation, token)
 
 
@@ -159,6 +178,15 @@ def accept_invitation(*, token: str, user: User, display_name: str, now: datetim
             )
         invitation.uses += 1
         invitation.save(update_fields=["uses"])
+        record(
+            gym=invitation.gym,
+            by=joined,
+            what="join-by-invitation",
+            member=joined,
+            subject_key=f"invitation {invitation.pk}",
+            details={"role": joined.role},
+            now=now,
+        )
         return joined
 
 
@@ -178,8 +206,13 @@ def _claim(invitation: Invitation, *, user: User, own: Membership | None, name: 
     return entry
 
 
-def change_role(*, membership: Membership, by: Membership, role: str) -> Membership:
-    """Make somebody member, coach or owner. The last owner stays one."""
+def change_role(
+    *, membership: Membership, by: Membership, role: str, now: datetime | None = None
+) -> Membership:
+    """Make somebody member, coach or owner. The last owner stays one.
+
+    Who is made a coach has every right of one; see ``withhold_rights``.
+    """
     if role not in Role.values:
         raise Refused("role", f"“{role}” is no role.", "Choose member, coach or owner.")
     if membership.gym_id != by.gym_id:
@@ -196,8 +229,52 @@ def change_role(*, membership: Membership, by: Membership, role: str) -> Members
                 "Make somebody else an owner first.",
                 kind="conflict",
             )
-        row.role = role
-        row.save(update_fields=["role"])
+        if row.role == role:
+            return row
+        before, row.role, row.withheld = row.role, role, []
+        row.save(update_fields=["role", "withheld"])
+        record(
+            gym=by.gym,
+            by=by,
+            what="change-role",
+            member=row,
+            details={"from": before, "to": role},
+            now=now or clock_now(),
+        )
+        return row
+
+
+def withhold_rights(
+    *, membership: Membership, by: Membership, withheld: Collection[str], now: datetime
+) -> Membership:
+    """Keep rights back from a coach, as an owner: exactly these, so none gives all back."""
+    unknown = sorted(set(withheld) - set(CoachRight.values))
+    if unknown:
+        raise Refused("withheld", f"“{unknown[0][:40]}” is no right here.", "Tick what is.")
+    if membership.gym_id != by.gym_id:
+        raise Refused("member", "That member belongs to another gym.", kind="forbidden")
+    with transaction.atomic():
+        Gym.objects.select_for_update().get(pk=by.gym_id)
+        _must_own(Membership.objects.get(pk=by.pk), "Only an owner changes rights.")
+        row = Membership.objects.get(pk=membership.pk)
+        if row.role != Role.COACH or row.left_at is not None:
+            raise Refused(
+                "member",
+                "Only a coach has rights to keep back.",
+                "Owners have them all, members none.",
+                kind="conflict",
+            )
+        before, row.withheld = sorted(row.withheld), sorted(set(withheld))
+        if before != row.withheld:
+            row.save(update_fields=["withheld"])
+            record(
+                gym=by.gym,
+                by=by,
+                what="change-rights",
+                member=row,
+                details={"kept back before": before, "kept back now": row.withheld},
+                now=now,
+            )
         return row
 
 
@@ -211,8 +288,8 @@ def remove_member(*, membership: Membership, by: Membership, now: datetime) -> M
     with transaction.atomic():
         # As in change_role: two owners must not remove each other at once.
         Gym.objects.select_for_update().get(pk=by.gym_id)
-        by = Membership.objects.get(pk=by.pk)
-        _must_coach(by)
+        by = Membership.objects.select_related("gym").get(pk=by.pk)
+        _must_keep_members(by)
         row = Membership.objects.get(pk=membership.pk)
         if row.left_at is not None:
             return row
@@ -230,6 +307,7 @@ def remove_member(*, membership: Membership, by: Membership, now: datetime) -> M
         Invitation.objects.filter(membership=row, revoked_at=None).update(revoked_at=now)
         # Who comes back makes a new one; an old address does not come alive again.
         CalendarFeed.objects.filter(membership=row).delete()
+        record(gym=by.gym, by=by, what="remove-member", member=row, now=now)
         return row
 
 
@@ -245,12 +323,22 @@ def _other_owners(membership: Membership) -> bool:
 
 def revoke(*, invitation: Invitation, by: Membership, now: datetime) -> Invitation:
     """Make a link useless. Doing it twice keeps the first time."""
-    _must_coach(by)
+    _must_keep_members(by)
     if invitation.gym_id != by.gym_id:
         raise Refused("invitation", "That link belongs to another gym.", kind="forbidden")
     if invitation.role != Role.MEMBER:
         _must_own(by, "Only an owner revokes a link for coaches and owners.")
-    Invitation.objects.filter(pk=invitation.pk, revoked_at=None).update(revoked_at=now)
+    with transaction.atomic():
+        rows = Invitation.objects.filter(pk=invitation.pk, revoked_at=None)
+        if rows.update(revoked_at=now):
+            record(
+                gym=by.gym,
+                by=by,
+                what="revoke-invitation",
+                member=invitation.membership,
+                subject_key=f"invitation {invitation.pk}",
+                now=now,
+            )
     invitation.refresh_from_db()
     return invitation
 
@@ -275,9 +363,11 @@ def change_profile(
     return membership
 
 
-def _must_coach(by: Membership) -> None:
+def _must_keep_members(by: Membership) -> None:
     if not by.is_coach:
         raise Refused("", "Only coaches of the gym do this.", kind="forbidden")
+    if not by.may(CoachRight.MEMBERS):
+        raise Refused("", "An owner keeps the list of members.", "Ask one.", kind="forbidden")
 
 
 def _must_own(by: Membership, problem: str) -> None:

@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 
 from members.models import CoachRight, Membership, ShownAs
 
-from .models import ImportRun, Result, State, StreamedClass, Workout
+from .models import ClassTemplate, ImportRun, Result, State, StreamedClass, Workout
 
 Viewer = Membership | None
 
@@ -37,6 +37,13 @@ def visible_workouts(viewer: Viewer) -> QuerySet[Workout]:
     if viewer.is_coach:
         return Workout.objects.filter(gym=viewer.gym_id)
     return Workout.objects.filter(pk__in=visible_classes(viewer).values("workout"))
+
+
+def visible_templates(viewer: Viewer) -> QuerySet[ClassTemplate]:
+    """Frames for classes: the gym's coaches have them all, nobody else any."""
+    if viewer is None or not is_active(viewer) or not viewer.is_coach:
+        return ClassTemplate.objects.none()
+    return ClassTemplate.objects.filter(gym=viewer.gym_id)
 
 
 def may_see_class(viewer: Viewer, streamed_class: StreamedClass) -> bool:
@@ -99,6 +106,14 @@ def may_see_history(viewer: Viewer, member: Membership) -> bool:
     if viewer is None or not is_active(viewer) or viewer.gym_id != member.gym_id:
         return False
     return viewer.pk == member.pk or viewer.is_coach
+
+
+def may_see_notes(viewer: Viewer, member: Membership) -> bool:
+    """Notes on a member: the gym's other coaches, to read, write and strike out. Not the
+    member, who has them in the copy of their data."""
+    if viewer is None or not viewer.is_coach or viewer.gym_id != member.gym_id:
+        return False
+    return viewer.pk != member.pk
 
 
 def shown_name(viewer: Viewer, member: Membership) -> str:

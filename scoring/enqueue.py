@@ -22,6 +22,11 @@ def class_opened(*, class_id: int) -> None:
     transaction.on_commit(lambda: tasks.tell_opened.delay(class_id), robust=True)
 
 
+def class_closed(*, class_id: int) -> None:
+    """Tell a coach that their class closed."""
+    transaction.on_commit(lambda: tasks.tell_closed.delay(class_id), robust=True)
+
+
 def result_corrected(*, fact_id: int) -> None:
     """Tell a member that their result was changed, if it was and not by themselves."""
     transaction.on_commit(lambda: tasks.tell_corrected.delay(fact_id), robust=True)
@@ -32,6 +37,11 @@ def request_answered(*, request_id: int) -> None:
     transaction.on_commit(lambda: tasks.tell_answered.delay(request_id), robust=True)
 
 
+def follow_up_written(*, letter_id: int) -> None:
+    """Send a member what a coach wrote."""
+    transaction.on_commit(lambda: tasks.send_follow_up.delay(letter_id), robust=True)
+
+
 def make_export(*, pk: int) -> None:
     """Make a copy of somebody's data once the asking is committed."""
     transaction.on_commit(partial(tasks.make_export.delay, pk))
@@ -40,6 +50,11 @@ def make_export(*, pk: int) -> None:
 def tell_erasure_asked(*, pk: int, site: str) -> None:
     """Tell somebody by e-mail, once it is committed, that they asked to be erased."""
     transaction.on_commit(partial(tasks.tell_erasure_asked.delay, pk, site))
+
+
+def credit_change(*, pk: int) -> None:
+    """Go on with a change of credits. One that a broker lost is found by ``credit_changes``."""
+    transaction.on_commit(lambda: tasks.credit_change.delay(pk), robust=True)
 
 
 def work_on_import(*, pk: int, state: str) -> None:

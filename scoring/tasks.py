@@ -11,7 +11,7 @@ from django.utils import timezone
 from .messages import due, sending
 from .models import ImportRun, StreamedClass
 from .selectors.imports import stopped_imports
-from .services import erasures, exporting
+from .services import closing, credit_changes, erasures, exporting
 from .services.erasing import erase_due as erase_all_due
 from .services.import_clearing import clear_texts
 from .services.import_reading import read_chunk
@@ -59,6 +59,27 @@ def tell_answered(request_id: int) -> int:
     return _send(due.answered(request_id=request_id, now=timezone.now()))
 
 
+@shared_task(name="scoring.tell_closed")
+def tell_closed(class_id: int) -> int:
+    """Tell a coach that their class closed, and what waits for them."""
+    return _send(due.closed(class_id=class_id, now=timezone.now()))
+
+
+@shared_task(name="scoring.close_due")
+def close_due() -> int:
+    """Close the classes whose time has come, and tell their coaches."""
+    closed = closing.close_due(now=timezone.now())
+    for class_id in closed:
+        tell_closed.delay(class_id)
+    return len(closed)
+
+
+@shared_task(name="scoring.send_follow_up")
+def send_follow_up(letter_id: int) -> int:
+    """Send what a coach wrote to a member."""
+    return _send(due.follow_up(letter_id=letter_id, now=timezone.now()))
+
+
 @shared_task(name="scoring.tell_due")
 def tell_due() -> int:
     """Send reminders, weekly summaries, what was missed and what waited until now."""
@@ -83,6 +104,31 @@ def erase_due() -> int:
     now = timezone.now()
     exporting.drop_expired(now=now)
     return len(erase_all_due(now=now).erased)
+
+
+CREDIT_STEPS = 8
+"""Classes looked at, or chunks of results recomputed, in one task: a second or two of work."""
+
+
+@shared_task(name="scoring.credit_change", bind=True)
+def credit_change(self: Any, pk: int) -> str:
+    """Go on with a change of credits; what is left is a task of its own.
+
+    Without a broker it runs where it was asked for, and the page asks for the rest.
+    """
+    got = credit_changes.go_on(change_id=pk, now=timezone.now(), steps=CREDIT_STEPS)
+    if got == "more" and not self.request.is_eager:
+        credit_change.delay(pk)
+    return got
+
+
+@shared_task(name="scoring.credit_changes")
+def credit_changes_due() -> int:
+    """Go on with changes of credits whose worker died."""
+    waiting = credit_changes.unfinished(now=timezone.now())
+    for pk in waiting:
+        credit_change.delay(pk)
+    return len(waiting)
 
 
 IMPORT_SECONDS = 20

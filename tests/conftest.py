@@ -13,6 +13,8 @@ from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
 from members.models import Gym, Membership, Role, User
+from scoring.mapping import _table
+from scoring.selectors import past
 from scoring.selectors.boards import _kept_page
 
 hypothesis_settings.register_profile(
@@ -106,6 +108,8 @@ def _clean_boards():
     """Boards of one test must not be seen by the next: ids come again."""
     yield
     _kept_page.cache_clear()
+    past.forget()
+    _table.cache_clear()
     if settings.REDIS_URL:
         import redis
 

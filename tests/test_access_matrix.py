@@ -8,13 +8,25 @@ import pytest
 from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from members.feeds import make_feed
 from members.models import Invitation
 from members.services import invite
+from scoring.core.follow_up import Reason
 from scoring.messages.links import unsubscribe_token
-from scoring.models import ChangeRequest, ImportLine, ImportRun, MessageKind
+from scoring.models import (
+    ChangedClass,
+    ChangeRequest,
+    ClassTemplate,
+    CreditChange,
+    ImportLine,
+    ImportRun,
+    MessageKind,
+)
 from scoring.services.classes import close_class
+from scoring.services.follow_up import hide_for_good
+from scoring.services.notes import add_note
 
 from .conftest import NOW
 from .scoring.classes import log, make_class
@@ -26,7 +38,7 @@ ANY_COACH = COACHES | {"foreign_coach"}
 MEMBERS = set(VIEWERS) - {"stranger"}
 
 # Whom an address is for. "class" and "result" depend on the state and on a hidden name.
-GET, POST, PATCH, DELETE = "GET", "POST", "PATCH", "DELETE"
+GET, POST, PUT, PATCH, DELETE = "GET", "POST", "PUT", "PATCH", "DELETE"
 TABLE = {
     "home": (GET, "all"),
     "cautions": (GET, "all"),
@@ -57,6 +69,9 @@ TABLE = {
     "leave": (GET, "members"),
     "erase-me": (GET, "members"),
     "member-list": (GET, "any coach"),
+    "audit": (GET, "any coach"),
+    "api-audit": (GET, "any coach"),
+    "api-closing": (PUT, "coaches"),
     "class-new": (GET, "any coach"),
     "workout-preview": (POST, "any coach"),
     "class": (GET, "class"),
@@ -66,6 +81,11 @@ TABLE = {
     "class-board": (GET, "class"),
     "board-rows": (GET, "class"),
     "class-manage": (GET, "coaches"),
+    "class-review": (GET, "coaches"),
+    "class-review-csv": (GET, "coaches"),
+    "class-live": (GET, "coaches"),
+    "class-log-for": (GET, "coaches"),
+    "result-correct": (GET, "coaches"),
     "class-import": (GET, "coaches"),
     "import-page": (GET, "coaches"),
     "api-imports": (GET, "coaches"),
@@ -75,7 +95,40 @@ TABLE = {
     "api-import-confirm": (POST, "coaches"),
     "api-import-undo": (POST, "coaches"),
     "member-history": (GET, "coaches"),
+    "member-page": (GET, "coaches"),
+    "compare": (GET, "any coach"),
+    "workout-runs": (GET, "coaches"),
     "class-edit": (GET, "coaches"),
+    "class-screen": (GET, "class"),
+    "class-link": (GET, "coaches"),
+    "class-sheet": (GET, "coaches"),
+    "class-move": (GET, "coaches"),
+    "class-delete": (GET, "coaches"),
+    "plan-week": (GET, "any coach"),
+    "plan-add": (GET, "any coach"),
+    "plan-copy": (GET, "any coach"),
+    "workout-search": (GET, "any coach"),
+    "workout-repeat": (GET, "coaches"),
+    "class-templates": (GET, "any coach"),
+    "template-new": (GET, "any coach"),
+    "template-edit": (GET, "coaches"),
+    "template-remove": (GET, "coaches"),
+    "api-workout-search": (GET, "any coach"),
+    "api-workout-repeat": (POST, "coaches"),
+    "api-week": (GET, "any coach"),
+    "api-week-copy": (POST, "any coach"),
+    "api-templates": (GET, "any coach"),
+    "api-template": (GET, "coaches"),
+    "api-class-draft": (PATCH, "coaches"),
+    "api-class-link": (GET, "coaches"),
+    "credits": (GET, "any coach"),
+    "credits-history": (GET, "any coach"),
+    "credit-change": (GET, "coaches"),
+    "credit-change-progress": (GET, "coaches"),
+    "credit-change-class": (GET, "coaches"),
+    "follow-up": (GET, "any coach"),
+    "follow-up-words": (GET, "any coach"),
+    "follow-up-write": (GET, "coaches"),
     "result": (GET, "result"),
     "result-opened": (GET, "result"),
     "result-withdraw": (POST, "result"),
@@ -97,6 +150,11 @@ TABLE = {
     "api-mine": (GET, "class"),
     "api-members": (GET, "any coach"),
     "api-member": (PATCH, "coaches"),
+    "api-member-seen": (GET, "coaches"),
+    "api-member-notes": (GET, "coaches"),
+    "api-note-strike": (POST, "coaches"),
+    "api-compare": (GET, "any coach"),
+    "api-runs": (GET, "coaches"),
     "api-invitations": (GET, "any coach"),
     "api-invitation": (DELETE, "coaches"),
     "api-tokens": (GET, "members"),
@@ -110,16 +168,45 @@ TABLE = {
     "api-class-close": (POST, "coaches"),
     "api-class-reopen": (POST, "coaches"),
     "api-attendance": (GET, "coaches"),
+    "api-review": (GET, "coaches"),
+    "api-class-live": (GET, "coaches"),
+    "api-class-lines": (POST, "coaches"),
+    "api-class-questions": (GET, "coaches"),
     "api-try": (POST, "class"),
     "api-results": (POST, "class"),
     "api-requests": (GET, "class"),
     "api-answer": (POST, "coaches"),
+    "api-credits": (GET, "any coach"),
+    "api-credit-versions": (GET, "any coach"),
+    "api-credit-changes": (GET, "any coach"),
+    "api-credit-change": (GET, "coaches"),
+    "api-credit-change-classes": (GET, "coaches"),
+    "api-credit-change-moves": (GET, "coaches"),
+    "api-credit-change-accept": (POST, "coaches"),
+    "api-credit-change-anew": (POST, "coaches"),
+    "api-credit-change-go-on": (POST, "coaches"),
+    "api-credit-change-undo": (POST, "coaches"),
+    "api-follow-ups": (GET, "any coach"),
+    "api-follow-ups-away": (GET, "any coach"),
+    "api-follow-up-away": (DELETE, "coaches"),
+    "api-follow-up-words": (GET, "any coach"),
+    "api-follow-up-words-one": ("PUT", "any coach"),
+    "api-follow-up-settings": (GET, "any coach"),
+    "api-follow-up": (GET, "coaches"),
+    "api-follow-up-draft": (GET, "coaches"),
+    "api-follow-up-letters": (POST, "coaches"),
     "api-board": (GET, "class"),
     "api-board-csv": (GET, "class"),
     "api-result": (GET, "result"),
     "api-correct": (POST, "coaches"),
     "api-withdraw": (POST, "owner of the result"),
 }
+
+
+ABOUT_BEN = (
+    "api-member", "member-history", "follow-up-write", "api-follow-up", "api-follow-up-draft",
+    "api-follow-up-letters",
+)  # fmt: skip
 
 
 def ours(resolver=None, inside=""):
@@ -173,9 +260,32 @@ def with_keys(people, streamed, result):
             member=people.ana,
             defaults={"mark": "2+9", "words": "please"},
         )[0],
+        "template": ClassTemplate.objects.get_or_create(
+            gym=people.gym, name="A frame", defaults={"text": "cap ___"}
+        )[0],
+        "credits": with_change(people, streamed),
+        "away": hide_for_good(
+            member=people.ben, by=people.coach, reason=Reason.BEST, now=timezone.now()
+        ),
         "import": an_import(people, streamed),
         "calendar": make_feed(membership=people.ana, now=NOW),
+        "note": add_note(member=people.ana, by=people.coach, words="planted-coach-note", now=NOW),
     }
+
+
+def with_change(people, streamed):
+    """A change of credits that concerns the class."""
+    change = CreditChange.objects.create(
+        gym=people.gym,
+        entries=[{"movement": "hollow rock", "option": "v-up", "credit": "0.9"}],
+        reason="to see",
+        state=CreditChange.State.SHOWN,
+        from_version=streamed.credit_table,
+    )
+    ChangedClass.objects.create(
+        change=change, streamed_class=streamed, from_table=streamed.credit_table
+    )
+    return change
 
 
 def an_import(people, streamed):
@@ -195,25 +305,37 @@ def address(name, scene):
         "pk": scene["class"].pk,
         "token": scene["link"].token,
         "key": "abc",
+        "week": "2026-W48",
+        "reason": "first",
         "number": 1,
     }
+    if name in ("template-edit", "template-remove", "api-template"):
+        keys["pk"] = scene["template"].pk
     if name in ("import-page", "api-import") or name.startswith("api-import-"):
         keys["pk"] = scene["import"].pk
     if "result" in name or name in ("api-correct", "api-withdraw"):
         keys["pk"] = scene["result"].pk
     if name == "api-answer":
         keys["pk"] = scene["request"].pk
+    if name.startswith(("credit-change", "api-credit-change")):
+        keys |= {"pk": scene["credits"].pk, "class_pk": scene["class"].pk}
     if name == "calendar-feed":
         keys["token"] = scene["calendar"]
     if name == "unsubscribe":
         keys["token"] = unsubscribe_token(scene["people"].ana, MessageKind.OPENED)
     if name == "api-results":
         keys["pk"] = scene["class"].pk
-    if name in ("api-member", "member-history"):
+    if name == "api-follow-up-away":
+        keys["pk"] = scene["away"].pk
+    if name in ABOUT_BEN:
         keys["pk"] = scene["people"].ben.pk
+    if name in ("member-page", "api-member-seen", "api-member-notes"):
+        keys["pk"] = scene["people"].ana.pk
+    if name == "api-note-strike":
+        keys["pk"] = scene["note"].pk
     if name == "api-invitation":
         keys["pk"] = Invitation.objects.get().pk
-    if name == "api-workout":
+    if name.removeprefix("api-") in ("workout", "workout-runs", "runs", "workout-repeat"):
         keys["pk"] = scene["class"].workout_id
     return reverse(name, kwargs={k: keys[k] for k in pattern.pattern.converters})
 

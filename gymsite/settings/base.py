@@ -147,6 +147,8 @@ CELERY_TASK_ALWAYS_EAGER = not CELERY_BROKER_URL
 CELERY_TASK_EAGER_PROPAGATES = False
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
+# Without a broker the web server starts what beat would; see gymsite/clock.py.
+OWN_CLOCK = env.bool("OWN_CLOCK", default=True)
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
     # Reminders, Monday's summaries by each member's own clock, and what waited for the
@@ -156,8 +158,15 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": timedelta(minutes=15),
         "options": {"expires": 900},
     },
+    "close-due": {"task": "scoring.close_due", "schedule": 60.0, "options": {"expires": 60}},
     # Seconds. Without a broker, manage.py erase_due does the same from a timer.
     "erase-due": {"task": "scoring.erase_due", "schedule": 3600.0},
+    # Changes of credits whose worker died. Without a broker: manage.py credit_changes.
+    "credit-changes": {
+        "task": "scoring.credit_changes",
+        "schedule": 120.0,
+        "options": {"expires": 120},
+    },
     # Without a broker, manage.py imports does both from a timer.
     "go-on-imports": {
         "task": "scoring.go_on_imports",

@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from members.models import Role, ShownAs
+from members.models import CoachRight, Role, ShownAs
 from members.services import INVITATION_DAYS, LONGEST_DAYS, MOST_USES, NAME_LENGTH
 
 from .base import Time
@@ -56,6 +56,10 @@ class MemberShape(serializers.Serializer[Any]):
     role = serializers.ChoiceField(choices=Role.choices)
     is_claimed = serializers.BooleanField(help_text="Whether somebody signs in as them.")
     joined_at = Time()
+    withheld = serializers.ListField(
+        child=serializers.ChoiceField(choices=CoachRight.choices),
+        help_text="Rights an owner keeps back from a coach.",
+    )
 
 
 class MemberIn(serializers.Serializer[Any]):
@@ -63,7 +67,14 @@ class MemberIn(serializers.Serializer[Any]):
 
 
 class RoleIn(serializers.Serializer[Any]):
-    role = serializers.ChoiceField(choices=Role.choices)
+    """Role, or rights kept back of a coach; what is left out stays."""
+
+    role = serializers.ChoiceField(choices=Role.choices, required=False)
+    withheld = serializers.ListField(
+        child=serializers.ChoiceField(choices=CoachRight.choices),
+        required=False,
+        help_text="What an owner keeps back from a coach, whole.",
+    )
 
 
 class InvitationShape(serializers.Serializer[Any]):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TypeVar
 
+from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.http import Http404
 from django.urls import reverse
@@ -92,11 +93,20 @@ class Member(CoachView):
         responses={200: shapes.MemberShape, **REFUSED},
     )
     def patch(self, request: Request, pk: int) -> Response:
-        """Make somebody member, coach or owner (owners only)."""
+        """Make somebody member, coach or owner, or keep rights back from a coach (owners
+        only)."""
         found = _or_404(selectors.members_of(self.viewer.gym).filter(pk=pk))
-        sent = self.read(shapes.RoleIn)
-        changed = services.change_role(membership=found, by=self.viewer, role=sent["role"])
-        return Response(shapes.MemberShape(changed).data)
+        sent, now = self.read(shapes.RoleIn), timezone.now()
+        with transaction.atomic():
+            if "role" in sent:
+                found = services.change_role(
+                    membership=found, by=self.viewer, role=sent["role"], now=now
+                )
+            if "withheld" in sent:
+                found = services.withhold_rights(
+                    membership=found, by=self.viewer, withheld=sent["withheld"], now=now
+                )
+        return Response(shapes.MemberShape(found).data)
 
 
 class Invitations(CoachView):

@@ -179,7 +179,9 @@ class Close(_Change):
     )
     def post(self, request: Request, pk: int) -> Response:
         """End logging; coaches can still correct."""
-        return self._done(pk)
+        answer = self._done(pk)
+        enqueue.class_closed(class_id=pk)
+        return answer
 
 
 class Reopen(_Change):

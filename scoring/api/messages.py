@@ -41,6 +41,9 @@ class MyMessages(MemberView):
     def put(self, request: Request) -> Response:
         """Keep which messages I want, and my quiet hours, whole."""
         sent = self.read(shapes.MessagesIn)
+        # A program that doesn't know this switch leaves it as it is.
+        row = message_settings_for(member=self.viewer, viewer=self.viewer)
+        sent["kinds"].setdefault("closed", row is not None and row.closed)
         save_message_settings(
             member=self.viewer,
             kinds=[kind for kind, is_on in sent.pop("kinds").items() if is_on],

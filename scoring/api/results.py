@@ -40,7 +40,7 @@ NO_KEY = (
 )
 
 
-def _key(request: Request) -> str:
+def key_sent(request: Request) -> str:
     """The key sent, with or without the quotes of a structured string (RFC 8941)."""
     key = request.headers.get("Idempotency-Key", "").strip()
     if len(key) > 1 and key[0] == key[-1] == '"':
@@ -89,7 +89,7 @@ class Results(MemberView):
         are kept for good, for each class and member.
         """
         streamed = class_or_404(self.viewer, pk)
-        key = _key(request)
+        key = key_sent(request)
         sent = self.read(shapes.ResultSent)
         try:
             done = submit_result(

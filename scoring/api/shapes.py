@@ -31,12 +31,6 @@ class TextIn(serializers.Serializer[Any]):
     text = serializers.CharField(max_length=MAX_TEXT, trim_whitespace=False)
 
 
-class PreviewIn(TextIn):
-    weighted = serializers.BooleanField(
-        default=False, help_text="Whether reps weigh their reference seconds."
-    )
-
-
 class RemarkShape(serializers.Serializer[Any]):
     """A line of a text, what is to be said of it, and what would be understood."""
 
@@ -65,15 +59,6 @@ class CourseShape(serializers.Serializer[Any]):
     amrap_round = SetShape(many=True)
 
 
-class PreviewShape(serializers.Serializer[Any]):
-    """What a text comes to. ``text`` and ``course`` are null while lines can't be read."""
-
-    text = serializers.CharField(allow_null=True, help_text="As it would be kept.")
-    course = CourseShape(allow_null=True)
-    notes = RemarkShape(many=True)
-    problems = RemarkShape(many=True)
-
-
 class WorkoutShape(serializers.Serializer[Any]):
     id = serializers.IntegerField()
     title = serializers.CharField()
@@ -99,6 +84,7 @@ class ClassIn(serializers.Serializer[Any]):
         min_value=1, max_value=999, allow_null=True, default=None
     )
     note = serializers.CharField(max_length=MAX_NOTE, allow_blank=True, default="")
+    closes_at = Time(required=False, allow_null=True, help_text="Null: closed by hand.")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if ("text" in attrs) == ("workout" in attrs):
@@ -117,6 +103,7 @@ class ClassChange(serializers.Serializer[Any]):
         min_value=1, max_value=999, allow_null=True, required=False
     )
     note = serializers.CharField(max_length=MAX_NOTE, allow_blank=True, required=False)
+    closes_at = Time(required=False, allow_null=True, help_text="Null: closed by hand.")
 
 
 class ClassShape(serializers.Serializer[Any]):
@@ -154,6 +141,7 @@ class ClassDetail(ClassShape):
     weighted = serializers.BooleanField()
     above_one = serializers.BooleanField()
     tie_break_block = serializers.IntegerField(allow_null=True)
+    closes_at = Time(allow_null=True, help_text="When it closes by itself.")
     opened_at = Time(allow_null=True)
     closed_at = Time(allow_null=True)
     course = CourseShape()

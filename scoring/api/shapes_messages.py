@@ -19,6 +19,8 @@ class KindsShape(serializers.Serializer[Any]):
     corrected = serializers.BooleanField(help_text=MessageKind.CORRECTED.label)
     answered = serializers.BooleanField(help_text=MessageKind.ANSWERED.label)
     weekly = serializers.BooleanField(help_text=MessageKind.WEEKLY.label)
+    closed = serializers.BooleanField(help_text=MessageKind.CLOSED.label, required=False)
+    follow_up = serializers.BooleanField(help_text=MessageKind.FOLLOW_UP.label)
 
 
 class MessagesIn(serializers.Serializer[Any]):

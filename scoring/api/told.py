@@ -21,7 +21,6 @@ from scoring.selectors.briefing import gear, offered, standards
 from scoring.selectors.classes import Attendance, result_in
 from scoring.selectors.paces import decimal, pace
 from scoring.selectors.results import HistoryRow, OpenedResult
-from scoring.services.workouts import Preview
 
 Told = dict[str, Any]
 
@@ -55,15 +54,6 @@ def _set(built: Course, course_set: CourseSet, start: int) -> Told:
     }
 
 
-def preview(seen: Preview) -> Told:
-    return {
-        "text": seen.text if seen.workout else None,
-        "course": course(seen.course) if seen.course else None,
-        "notes": [remark(note) for note in seen.notes],
-        "problems": [remark(problem) for problem in seen.problems],
-    }
-
-
 def listed_class(streamed: StreamedClass) -> Told:
     """A class as lists show it; it comes from a selector, which counts ``logged``."""
     return {
@@ -89,6 +79,7 @@ def streamed_class(streamed: StreamedClass, viewer: Membership) -> Told:
         "weighted": streamed.weighted,
         "above_one": streamed.above_one,
         "tie_break_block": streamed.tie_break_block,
+        "closes_at": streamed.closes_at,
         "opened_at": streamed.opened_at,
         "closed_at": streamed.closed_at,
         "course": course(built),

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from django.http import Http404
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from members.api.base import REFUSED, Asked, CoachView, MemberView, page_of, paged
+from scoring.selectors.planning import planned
 from scoring.selectors.workouts import workout_for, workouts_for
 from scoring.services.workouts import preview, save_workout
 
-from . import shapes, told
+from . import shapes, shapes_plan, told_plan
 
 
 class Preview(CoachView):
@@ -20,13 +22,24 @@ class Preview(CoachView):
     throttle_scope = "preview"
 
     @extend_schema(
-        operation_id="workout_preview", request=shapes.PreviewIn, responses=shapes.PreviewShape
+        operation_id="workout_preview",
+        request=shapes_plan.PreviewIn,
+        responses=shapes_plan.PreviewShape,
     )
     def post(self, request: Request) -> Response:
-        """Read a workout without keeping it: its course, or what can't be read and why."""
-        sent = self.read(shapes.PreviewIn)
+        """Read a workout without keeping it: its course, or what can't be read and why; and
+        what it asks of this group, with remarks and options to add."""
+        sent = self.read(shapes_plan.PreviewIn)
         seen = preview(text=sent["text"], weighted=sent["weighted"])
-        return Response(shapes.PreviewShape(told.preview(seen)).data)
+        plan = None
+        if seen.workout is not None:
+            plan = planned(
+                viewer=self.viewer,
+                workout=seen.workout,
+                starts_at=sent["starts_at"] or timezone.now(),
+                above_one=sent["above_one"],
+            )
+        return Response(shapes_plan.PreviewShape(told_plan.preview(seen, plan)).data)
 
 
 class Workouts(MemberView):

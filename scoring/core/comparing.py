@@ -50,6 +50,17 @@ class Spread:
     n: int
 
 
+def wilson(p: float, total: float, level: float = LEVEL) -> tuple[float, float]:
+    """Wilson's interval of a share ``p`` in 0…1 of ``total`` tries, which need not be whole."""
+    z = float(special.ndtri((1 + level) / 2))
+    middle = p + z * z / (2 * total)
+    half = z * sqrt(p * (1 - p) / total + z * z / (4 * total * total))
+    scale = 1 + z * z / total
+    low = 0.0 if p == 0 else max(0.0, (middle - half) / scale)
+    high = 1.0 if p == 1 else min(1.0, (middle + half) / scale)
+    return low, high
+
+
 def share(hits: int, total: int, level: float = LEVEL) -> Estimate:
     """A share with Wilson's score interval.
 
@@ -66,13 +77,8 @@ def share(hits: int, total: int, level: float = LEVEL) -> Estimate:
         raise ValueError(f"{hits} of {total} is no share.")
     if not total:
         return NOTHING
-    z = float(special.ndtri((1 + level) / 2))
     p = hits / total
-    middle = p + z * z / (2 * total)
-    half = z * sqrt(p * (1 - p) / total + z * z / (4 * total * total))
-    scale = 1 + z * z / total
-    low = 0.0 if hits == 0 else max(0.0, (middle - half) / scale)
-    high = 1.0 if hits == total else min(1.0, (middle + half) / scale)
+    low, high = wilson(p, total, level)
     return Estimate(p, low, high, total)
 
 

@@ -11,17 +11,22 @@ from datetime import datetime, timedelta
 
 from members.models import Membership, ShownAs
 from scoring import access, boards
+from scoring.core.body import advice
+from scoring.core.follow_up import Reason
 from scoring.models import (
     ChangeRequest,
     Fact,
+    FollowUpLetter,
     Message,
     MessageKind,
+    Pain,
     Result,
     Score,
     State,
     StreamedClass,
 )
 from scoring.selectors.classes import class_for, classes_for
+from scoring.selectors.digest import digest
 
 from .letters import Letter
 from .links import whole
@@ -142,6 +147,52 @@ def _answered(member: Membership, key: str, now: datetime) -> Letter | None:
     )
 
 
+NO_ANSWER = (
+    "Nobody reads answers to this e-mail: tell your coach in class, or note what hurts with "
+    "your result."
+)
+
+
+def _follow_up(member: Membership, key: str, now: datetime) -> Letter | None:
+    letter = (
+        FollowUpLetter.objects.filter(pk=int(key), member=member)
+        .exclude(words="")
+        .select_related("by")
+        .first()
+    )
+    if letter is None or letter.by is None or not letter.by.is_coach:
+        return None
+    who = _coach(letter.by, member).rstrip(",")
+    lines: tuple[str, ...] = ()
+    link, link_words = whole("home"), "What is on now"
+    if letter.reason == Reason.PAIN:
+        pain = _pain(member, letter.occasion)
+        if pain is None:  # taken back meanwhile
+            return None
+        # Whatever the coach wrote, whom to ask about a pain stands below it.
+        lines = advice(pain.areas)
+        link, link_words = whole("cautions"), "Cautions, and when to stop"
+    return Letter(
+        # On a locked phone others read along: it tells nothing of the reason.
+        subject=f"A word from your coach at {member.gym.name}",
+        sentences=(
+            f"{who[0].upper()}{who[1:]}, wrote to you:",
+            *(line for line in letter.words.split("\n") if line.strip()),
+            NO_ANSWER,
+        ),
+        lines=lines,
+        link=link,
+        link_words=link_words,
+    )
+
+
+def _pain(member: Membership, occasion: str) -> Pain | None:
+    """The pain of an occasion, ``class-12-1795544400``, if it still is as it was told."""
+    _, class_id, told_at = occasion.split("-")
+    pain = Pain.objects.filter(member=member, streamed_class=int(class_id)).first()
+    return pain if pain is not None and int(pain.told_at.timestamp()) == int(told_at) else None
+
+
 def _weekly(member: Membership, key: str, now: datetime) -> Letter | None:
     monday = week_day(key)
     begins, ends = week_bounds(monday, member.zone)
@@ -184,10 +235,31 @@ def _line(score: Score) -> str:
     )
 
 
+def _closed(member: Membership, key: str, now: datetime) -> Letter | None:
+    pk, _, moment = key.partition("-")
+    streamed = class_for(viewer=member, pk=int(pk))
+    if streamed is None or streamed.closed_at is None or not access.may_manage(member, streamed):
+        return None
+    if str(int(streamed.closed_at.timestamp())) != moment:
+        return None  # reopened meanwhile; closed again, another message tells of it
+    told = digest(streamed_class=streamed, viewer=member)
+    if told is None:
+        return None
+    return Letter(
+        subject=f"{streamed.workout.title} is closed",
+        sentences=(f"It was on {_when(streamed.starts_at, member)}. {told.summary}",),
+        lines=told.waiting,
+        link=whole("class-manage", streamed.pk),
+        link_words="Open the class",
+    )
+
+
 _WRITERS: dict[MessageKind, Callable[[Membership, str, datetime], Letter | None]] = {
     MessageKind.OPENED: _opened,
     MessageKind.REMINDER: _reminder,
     MessageKind.CORRECTED: _corrected,
     MessageKind.ANSWERED: _answered,
     MessageKind.WEEKLY: _weekly,
+    MessageKind.CLOSED: _closed,
+    MessageKind.FOLLOW_UP: _follow_up,
 }

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from django.db import transaction
 from django.db.models import Exists, F, OuterRef, QuerySet
 
 from members.models import Membership
@@ -15,6 +16,7 @@ from members.selectors import members_of
 from scoring.models import (
     ChangeRequest,
     Fact,
+    FollowUpLetter,
     ImportLine,
     Message,
     MessageKind,
@@ -26,7 +28,7 @@ from scoring.models import (
 from scoring.selectors.classes import usual_members
 from scoring.selectors.messages import reachable, waiting_messages
 
-from .outbox import give_up_unknown, put
+from .outbox import forget_words, give_up_unknown, put
 from .quiet import week_name
 
 # A reminder is for who forgot: after dinner, and not when the next class is on.
@@ -90,8 +92,33 @@ def answered(*, request_id: int, now: datetime) -> list[int]:
     return put(kind=MessageKind.ANSWERED, subject_key=str(request_id), members=members, now=now)
 
 
+@transaction.atomic
+def follow_up(*, letter_id: int, now: datetime) -> list[int]:
+    """A coach wrote to a member. Who can't be written to any more gets nothing, and the
+    words are dropped."""
+    letters = FollowUpLetter.objects.filter(pk=letter_id).exclude(words="")
+    letter = letters.filter(message__isnull=True).first()
+    if letter is None:
+        return []
+    kind, key = MessageKind.FOLLOW_UP, str(letter_id)
+    made = put(kind=kind, subject_key=key, members=_one(letter.member_id), now=now)
+    message = Message.objects.filter(kind=kind, subject_key=key, member=letter.member_id).first()
+    letters.update(**({"message": message} if message else {"words": ""}))
+    return made
+
+
 def _one(member_id: int) -> list[Membership]:
     return list(reachable(Membership.objects.filter(pk=member_id)))
+
+
+def closed(*, class_id: int, now: datetime) -> list[int]:
+    """A class closed: its coach, while it stays closed. Closed again it is told again."""
+    streamed = StreamedClass.objects.filter(pk=class_id, state=State.CLOSED).first()
+    if streamed is None or streamed.closed_at is None:
+        return []
+    key = f"{class_id}-{int(streamed.closed_at.timestamp())}"
+    members = [m for m in _one(streamed.coach_id) if m.is_coach]
+    return put(kind=MessageKind.CLOSED, subject_key=key, members=members, now=now)
 
 
 def reminders(*, now: datetime) -> list[int]:
@@ -134,10 +161,15 @@ def missed(*, now: datetime) -> list[int]:
     made: list[int] = []
     for pk in StreamedClass.objects.filter(opened_at__gte=since).values_list("pk", flat=True):
         made += opened(class_id=pk, now=now)
+    for pk in StreamedClass.objects.filter(closed_at__gte=since).values_list("pk", flat=True):
+        made += closed(class_id=pk, now=now)
     for pk in _corrections().filter(created_at__gte=since).values_list("pk", flat=True):
         made += corrected(fact_id=pk, now=now)
     for pk in ChangeRequest.objects.filter(answered_at__gte=since).values_list("pk", flat=True):
         made += answered(request_id=pk, now=now)
+    waiting = FollowUpLetter.objects.filter(message__isnull=True).exclude(words="")
+    for pk in waiting.values_list("pk", flat=True):
+        made += follow_up(letter_id=pk, now=now)
     return made
 
 
@@ -145,6 +177,7 @@ def everything(*, now: datetime) -> list[int]:
     """All that is due by time or was missed, and all that waited until now. What nobody
     knows the end of is reported."""
     give_up_unknown(now=now)
+    forget_words(now=now)
     missed(now=now)
     reminders(now=now)
     weekly(now=now)

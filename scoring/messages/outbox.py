@@ -7,9 +7,10 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from django.db import transaction
+from django.db.models import Q
 
 from members.models import Membership
-from scoring.models import Message, MessageKind, MessageSettings
+from scoring.models import FollowUpLetter, Message, MessageKind, MessageSettings
 from scoring.selectors.messages import unknown_messages
 
 from .quiet import first_loud
@@ -18,6 +19,7 @@ logger = logging.getLogger(__name__)
 
 MOST_TRIES = 5
 FIRST_WAIT = timedelta(minutes=5)
+WORDS_KEPT = timedelta(days=4)
 UNKNOWN = "Whether it was sent is not known; it is not sent again."
 
 State = Message.State
@@ -91,6 +93,18 @@ def finish(*, pk: int, state: str, now: datetime, fault: str = "") -> None:
     if state != State.SENT:
         rows = rows.filter(state=State.SENDING)
     rows.update(state=state, finished_at=now, fault=fault[:200])
+    # A coach's words are kept until they are out, or can't be, and no longer.
+    FollowUpLetter.objects.filter(message=pk).exclude(words="").update(words="")
+
+
+def forget_words(*, now: datetime) -> int:
+    """Drop the words of letters that are finished, or that nothing came of in days; how many."""
+    ended = Q(message__state__in=(State.SENT, State.FAILED, State.DROPPED))
+    return (
+        FollowUpLetter.objects.exclude(words="")
+        .filter(ended | Q(asked_at__lte=now - WORDS_KEPT))
+        .update(words="")
+    )
 
 
 def put_back(*, message: Message, now: datetime, fault: str) -> None:

@@ -2,12 +2,17 @@
 members told of themselves."""
 
 from .classes import State, StreamedClass
+from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
 from .facts import Fact, Result, Submission
+from .follow_up import FollowUp, FollowUpLetter, FollowUpSettings, FollowUpWords
 from .imports import ImportLine, ImportRun
 from .messages import Message, MessageKind, MessageSettings
+from .notes import MemberNote, NoteStrike
 from .pains import Pain
+from .plans import ClassTemplate, WorkoutIndex
 from .privacy import DataExport, Erasure
+from .questions import QuestionAnswer
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
 from .scores import Score
@@ -16,16 +21,26 @@ from .workouts import Workout
 
 __all__ = [
     "ChangeRequest",
+    "ChangedClass",
+    "ClassTemplate",
+    "CreditChange",
     "CreditTableVersion",
     "DataExport",
     "Erasure",
     "Fact",
+    "FollowUp",
+    "FollowUpLetter",
+    "FollowUpSettings",
+    "FollowUpWords",
     "ImportLine",
     "ImportRun",
+    "MemberNote",
     "Message",
     "MessageKind",
     "MessageSettings",
+    "NoteStrike",
     "Pain",
+    "QuestionAnswer",
     "RecomputeRun",
     "Result",
     "Score",
@@ -34,4 +49,5 @@ __all__ = [
     "StreamedClass",
     "Submission",
     "Workout",
+    "WorkoutIndex",
 ]

@@ -20,6 +20,13 @@ class MessageKind(models.TextChoices):
     CORRECTED = "corrected", "A coach changed my result"
     ANSWERED = "answered", "A coach answered what I asked for"
     WEEKLY = "weekly", "On Monday: my last week, and what comes"
+    CLOSED = "closed", "As a coach: a class of mine closed, and what waits for me"
+    FOLLOW_UP = "follow_up", "A word from my coach after a class"
+
+    @property
+    def is_for_coaches(self) -> bool:
+        """Whether only coaches get it."""
+        return self is MessageKind.CLOSED
 
 
 class MessageSettings(models.Model):
@@ -37,6 +44,8 @@ class MessageSettings(models.Model):
     corrected = models.BooleanField(default=True)
     answered = models.BooleanField(default=True)
     weekly = models.BooleanField(default=False)
+    closed = models.BooleanField(default=True)
+    follow_up = models.BooleanField(default=True)
     quiet_from = models.TimeField(default=QUIET_FROM)
     quiet_until = models.TimeField(default=QUIET_UNTIL)
 
@@ -51,8 +60,8 @@ class MessageSettings(models.Model):
 class Message(models.Model):
     """One message of the outbox. Its words are found when it is sent, none are kept.
 
-    ``subject_key`` says what it is about: the number of a class, fact or request, or a
-    week such as ``2026-W48``. One member gets one message of a kind about one thing.
+    ``subject_key`` says what it is about: the number of a class, fact, request or letter, or
+    a week such as ``2026-W48``. One member gets one message of a kind about one thing.
     """
 
     class State(models.TextChoices):
@@ -86,7 +95,17 @@ class Message(models.Model):
                 name="message_state",
             ),
             models.CheckConstraint(
-                condition=Q(kind__in=("opened", "reminder", "corrected", "answered", "weekly")),
+                condition=Q(
+                    kind__in=(
+                        "opened",
+                        "reminder",
+                        "corrected",
+                        "answered",
+                        "weekly",
+                        "closed",
+                        "follow_up",
+                    )
+                ),
                 name="message_kind",
             ),
             models.CheckConstraint(

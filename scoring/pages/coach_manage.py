@@ -1,170 +1,143 @@
-"""A class while it runs and after: open and close it, see who logged, log and correct."""
+"""The page a coach keeps open while results come in, and what its buttons do."""
 
 from __future__ import annotations
 
-import uuid
-from dataclasses import replace
+from typing import Any
+from urllib.parse import urlencode
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
-from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.cache import patch_cache_control
+from django.utils.http import quote_etag
+from django.views.decorators.http import condition, require_http_methods, require_safe
 
-from members.keys import is_key
 from members.models import Membership
-from members.selectors import members_of
-from scoring import enqueue
-from scoring.core.marks import examples
-from scoring.mapping import course_of, read_unbroken
-from scoring.models import Result, State, StreamedClass
-from scoring.problems import Item, Refused, refuse
-from scoring.selectors.classes import logged_and_missing
-from scoring.selectors.requests import pains_of, request_for, requests_of
-from scoring.selectors.results import result_for
-from scoring.services.classes import (
-    close_class,
-    open_class,
-    reopen_class,
-)
-from scoring.services.correcting import correct_result, withdraw_result
-from scoring.services.reading import possible_unbroken
-from scoring.services.requests import answer_request
-from scoring.services.submitting import ResultInput, submit_result
+from scoring.models import State, StreamedClass
+from scoring.problems import Item, Refused
+from scoring.selectors.live import PAGE, live, live_version
 
 from .class_page import briefing
+from .coach_acts import act, result_of
+from .coach_line import LineForm, line_form, log_the_line
+from .coach_result import correct_form, log_form
 from .viewer import class_to_manage, coaches_only
+
+REFRESH_SECONDS = 5
+FEW_OTHERS = 40
+FEW_USUAL = 60
+FEW_QUESTIONS = 15
+"""So many names and questions are shown unasked: the part that renews itself stays small."""
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @coaches_only
 def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
-    """A class while it runs and after: its state, who logged, who didn't."""
+    """A class while it runs and after: who logged and who is missing, what is asked, what
+    came in last, and one line to log for somebody."""
     streamed = class_to_manage(viewer, pk)
+    form = line_form(request, viewer, streamed)
     faults: list[Item] = []
-    if request.method == "POST":
+    status = 200
+    if request.method == "POST" and request.POST.get("act") == "line":
+        done = log_the_line(request, viewer, streamed, form)
+        if done is not None:
+            return done
+        status = 422 if form.items else 200  # a question is no fault
+    elif request.method == "POST":
         try:
-            said = _act(request, viewer, streamed)
-            messages.success(request, said)
-            return redirect("class-manage", pk=pk)
+            return act(request, viewer, streamed)
         except Refused as refused:
-            faults = refused.items
-    there = logged_and_missing(streamed_class=streamed, viewer=viewer)
-    missing = there.missing if there else []
-    usual = there.usual if there else frozenset()
-    post = request.POST
-    # What was typed stands again only in the form it came from.
-    logging = post.get("act") == "log"
-    typed = {name: post.get(name, "") for name in ("mark", "options", "splits", "reason")}
+            faults, status = refused.items, 422
+            if request.POST.get("act") == "log":
+                return log_form(request, streamed, faults)
+            result = result_of(viewer, streamed, request.POST.get("result", ""))
+            if result is not None:
+                return correct_form(request, result, faults)
+    return render(
+        request,
+        "scoring/coach/manage.html",
+        _page(request, viewer, streamed, form) | {"faults": faults},
+        status=status,
+    )
+
+
+@require_safe
+@coaches_only
+def class_live(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
+    """The part that renews itself; unchanged it is answered by 304."""
+    streamed = class_to_manage(viewer, pk)
+
+    @condition(etag_func=lambda request: _tag(request, viewer, streamed))
+    def part(request: HttpRequest) -> HttpResponse:
+        context = _live(request, viewer, streamed) | {"is_part": True}
+        return render(request, "scoring/coach/_live.html", context)
+
+    response = part(request)
+    patch_cache_control(response, private=True, no_cache=True)
+    return response
+
+
+def _asked(request: HttpRequest) -> dict[str, str]:
+    """What of the lists is shown: the first row, a name looked for, all the others."""
+    get = request.GET
+    start = get.get("start", "")
+    return {
+        "start": start if start.isascii() and start.isdigit() and len(start) < 8 else "",
+        "name": get.get("name", "").strip()[:80],
+        "others": "1" if get.get("others") == "1" else "",
+    }
+
+
+def _tag(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> str:
+    asked = urlencode(_asked(request))
+    return quote_etag(f"{live_version(streamed_class=streamed, viewer=viewer)}.{asked}")
+
+
+def _live(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> dict[str, Any]:
+    asked = _asked(request)
+    offset = int(asked["start"] or 0)
+    # The version first: what comes between is then told again, never left out.
+    tag = _tag(request, viewer, streamed)
+    shown = live(streamed_class=streamed, viewer=viewer, offset=offset, name=asked["name"])
+    assert shown is not None  # asked for a class that the viewer manages
+
+    def link(**changed: Any) -> str:
+        kept = {k: v for k, v in (asked | changed).items() if v}
+        return reverse("class-manage", args=[streamed.pk]) + (f"?{urlencode(kept)}" if kept else "")
+
+    others = shown.missing_others
+    return {
+        "streamed": streamed,
+        "live": shown,
+        "tag": tag,
+        "asked": asked,
+        "query": "?" + urlencode({k: v for k, v in asked.items() if v}),
+        "usual": shown.missing_usual if asked["others"] else shown.missing_usual[:FEW_USUAL],
+        "questions": shown.questions[:FEW_QUESTIONS],
+        "others": others if asked["others"] or len(others) <= FEW_OTHERS else [],
+        "others_link": link(others="1") + "#missing",
+        "before": link(start=max(0, offset - PAGE)) + "#logged" if offset else "",
+        "after": link(start=offset + PAGE) + "#logged" if offset + PAGE < shown.listed else "",
+        "first": offset + 1,
+        "last": offset + len(shown.newest),
+        "everybody": link(start="", name="") + "#logged",
+    }
+
+
+def _page(
+    request: HttpRequest, viewer: Membership, streamed: StreamedClass, form: LineForm
+) -> dict[str, Any]:
+    moves = streamed.state == State.OPEN and request.GET.get("still") != "1"
     context = briefing(streamed) | {
         "streamed": streamed,
-        "there": there,
-        "asked": requests_of(streamed_class=streamed, viewer=viewer),
-        "pains": pains_of(streamed_class=streamed, viewer=viewer),
-        "usual": [m for m in missing if m.pk in usual],
-        "others": [m for m in missing if m.pk not in usual],
-        "members": members_of(streamed.gym),
-        "examples": _examples(streamed),
-        "faults": faults,
-        "given": typed if logging else dict.fromkeys(typed, ""),
-        "typed": typed,
-        "chosen": post.get("member", "") if logging else request.GET.get("for", ""),
-        "wrong": "" if logging else post.get("result", ""),
-        "key": request.POST.get("key") or uuid.uuid4().hex,
+        "form": form,
         "is_draft": streamed.state == State.DRAFT,
         "is_open": streamed.state == State.OPEN,
         "is_closed": streamed.state == State.CLOSED,
+        "moves": moves,
+        "refresh": REFRESH_SECONDS,
     }
-    return render(request, "scoring/coach/manage.html", context, status=422 if faults else 200)
-
-
-def _examples(streamed: StreamedClass) -> str:
-    course = course_of(streamed)
-    return examples(course) if course.blocks else ""
-
-
-def _act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> str:
-    """Do what a button of the page asks for; answers what was done."""
-    now, post = timezone.now(), request.POST
-    act = post.get("act", "")
-    if act == "open":
-        open_class(streamed_class=streamed, by=viewer, now=now)
-        enqueue.class_opened(class_id=streamed.pk)
-        return "The class is open: members see it and can log."
-    if act == "close":
-        close_class(streamed_class=streamed, by=viewer, now=now)
-        return "The class is closed."
-    if act == "reopen":
-        reopen_class(streamed_class=streamed, by=viewer, now=now)
-        return "The class is open again."
-    data = ResultInput(
-        mark=post.get("mark", ""),
-        options=post.get("options", ""),
-        splits=post.get("splits", ""),
-        note=post.get("note", ""),
-    )
-    reason = post.get("reason", "")
-    if act in ("accept", "decline"):
-        return _answer(request, viewer, streamed, accept=act == "accept")
-    if act == "log":
-        asked = post.get("member", "")
-        member = members_of(streamed.gym).filter(pk=int(asked) if is_key(asked) else 0).first()
-        if member is None:
-            raise refuse("member", "Choose whose result it is.", "Pick a name from the list.")
-        done = submit_result(
-            streamed_class=streamed,
-            member=member,
-            entered_by=viewer,
-            data=data,
-            key=post.get("key", "")[:255],
-            now=now,
-            reason=reason,
-        )
-        enqueue.result_corrected(fact_id=done.fact.pk)
-        return f"Logged for {member.display_name}."
-    result = _result(viewer, streamed, post.get("result", ""))
-    if act == "correct":
-        data = _with_what_stays(result, data)
-        fact = correct_result(result=result, by=viewer, data=data, reason=reason, now=now)
-        enqueue.result_corrected(fact_id=fact.pk)
-        return f"Corrected for {result.member.display_name}; both stay on record."
-    if act == "withdraw":
-        fact = withdraw_result(result=result, by=viewer, reason=reason, now=now)
-        enqueue.result_corrected(fact_id=fact.pk)
-        return f"{result.member.display_name}'s result is off the board; it stays on record."
-    raise refuse("act", "That button is not known.", "Reload the page.")
-
-
-def _with_what_stays(result: Result, data: ResultInput) -> ResultInput:
-    """The member's own note, effort and unbroken sets, which this form doesn't ask for."""
-    current = result.current
-    if current is None:
-        return data
-    unbroken = possible_unbroken(result.streamed_class, data.mark, read_unbroken(current.unbroken))
-    return replace(data, note=current.note, effort=current.effort, unbroken=unbroken)
-
-
-def _answer(
-    request: HttpRequest, viewer: Membership, streamed: StreamedClass, *, accept: bool
-) -> str:
-    asked = request.POST.get("request", "")
-    found = request_for(viewer=viewer, pk=int(asked) if is_key(asked) else 0)
-    if found is None or found.streamed_class_id != streamed.pk:
-        raise refuse("request", "That request is not of this class.", "Reload the page.")
-    answer_request(
-        request=found,
-        by=viewer,
-        accept=accept,
-        words=request.POST.get("words", ""),
-        now=timezone.now(),
-    )
-    enqueue.request_answered(request_id=found.pk)
-    who = found.member.display_name
-    return f"Accepted: {who}'s result is changed." if accept else f"Declined; {who} sees why."
-
-
-def _result(viewer: Membership, streamed: StreamedClass, asked: str) -> Result:
-    result = result_for(viewer=viewer, pk=int(asked)) if is_key(asked) else None
-    if result is None or result.streamed_class_id != streamed.pk:
-        raise refuse("result", "That result is not of this class.", "Reload the page.")
-    return result
+    if streamed.state != State.DRAFT:
+        context |= _live(request, viewer, streamed)
+    return context

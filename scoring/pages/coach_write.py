@@ -14,7 +14,6 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from members.keys import is_key
 from members.models import Membership
-from scoring.core.prescription import clock_text
 from scoring.models import StreamedClass
 from scoring.problems import Refused, refuse
 from scoring.selectors.workouts import workout_for
@@ -22,76 +21,108 @@ from scoring.services.classes import (
     change_draft,
     create_class,
 )
-from scoring.services.workouts import preview
 
-from .strip import strip
+from .plan_read import begun_with
+from .plan_view import previewed, with_added
 from .viewer import class_to_manage, coaches_only
 
 EXAMPLE = """Two ladders and a tide
 cap 18:00
 
+2 rounds, not scored
+10 air squat
+0:20 plank
+
 18-12-6
 goblet squat @ 20 kg
+  or air squat, credit 0.7
 hollow rock
   or tuck rock, credit 0.75
 
 amrap in the time left
 4 push press @ 16 kg
-8 reverse lunge
+  or @ 10 kg
+8 reverse lunge, alternating
+
+1 round, not scored
+0:40 child's pose
 """
 
+WAYS = (
+    ("18-12-6", "a ladder: so many of each movement, then so many"),
+    ("5 rounds", "rounds of counted movements"),
+    ("for time", "one round of counted movements"),
+    ("amrap 12:00", "as many rounds as possible; after other blocks: amrap in the time left"),
+    ("every 1:00 for 10 rounds", "intervals; the last movement may be max"),
+    ("rest 2:00", "a rest between blocks"),
+    ("max load, 3 reps", "the heaviest load"),
+    ("2 rounds, not scored", "a warm-up before the scored part, a cool-down behind it"),
+)
+"""How a block may begin, and what that is."""
 
-def _when(text: str) -> datetime:
+
+def _when(text: str, column: str = "starts_at") -> datetime:
     """A local time of the coach, as a browser's field or a person writes it."""
     try:
         read = parse_datetime(text.strip())
     except ValueError:
         read = None
     if read is None:
-        raise refuse("starts_at", "That is no date and time.", "Write 2026-12-01 18:30.")
+        raise refuse(column, "That is no date and time.", "Write 2026-12-01 18:30.")
     return read if timezone.is_aware(read) else timezone.make_aware(read)
 
 
-def _previewed(text: str, weighted: bool) -> dict[str, Any]:
-    """What a text comes to, for the page and for its live part."""
-    if not text.strip():
-        return {}
-    seen = preview(text=text, weighted=weighted)
-    told: dict[str, Any] = {"notes": seen.notes, "problems": seen.problems}
-    if seen.course is not None:
-        totals: dict[str, int] = {}
-        for course_set in (*seen.course.sets, *seen.course.tail):
-            name = course_set.line.line.movement
-            totals[name] = totals.get(name, 0) + course_set.reps
-        told |= {
-            "strip": strip(seen.course),
-            "total": seen.course.total,
-            "limit": clock_text(seen.course.limit) if seen.course.limit else "",
-            "is_endless": seen.course.is_endless,
-            "totals": sorted(totals.items(), key=lambda pair: -pair[1]),
-        }
-    return told
+def _field_time(moment: datetime | None) -> str:
+    """A time as a browser's field wants it."""
+    return timezone.localtime(moment).strftime("%Y-%m-%dT%H:%M") if moment else ""
+
+
+def _given(request: HttpRequest) -> dict[str, Any]:
+    """What was typed, as it was."""
+    given: dict[str, Any] = {
+        name: request.POST.get(name, "")
+        for name in ("text", "starts_at", "closes_at", "note", "tie_break_block")
+    }
+    return given | {name: name in request.POST for name in ("weighted", "above_one")}
+
+
+def _at(given: dict[str, Any]) -> datetime:
+    """When the class starts, as far as that can be told yet."""
+    try:
+        return _when(str(given["starts_at"]))
+    except Refused:
+        return timezone.now()
 
 
 @require_POST
 @coaches_only
 def workout_preview(request: HttpRequest, viewer: Membership) -> HttpResponse:
-    """The preview alone, while the coach types."""
-    text, weighted = request.POST.get("text", ""), "weighted" in request.POST
-    return render(request, "scoring/coach/_preview.html", _previewed(text, weighted))
+    """The preview alone, while the coach types or adds an option to the text."""
+    given = _given(request)
+    context: dict[str, Any] = {"is_live": True, "given": given}
+    if "add" in request.POST:
+        try:
+            given["text"], context["added"] = with_added(given["text"], request.POST["add"])
+        except Refused as refused:
+            context["faults"] = refused.items
+    context |= previewed(viewer, given, _at(given))
+    return render(request, "scoring/coach/_preview.html", context)
 
 
 def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | None) -> HttpResponse:
+    added, faults = "", []
     if request.method == "POST":
-        given: dict[str, Any] = {
-            name: request.POST.get(name, "") for name in ("text", "starts_at", "note")
-        }
-        given |= {name: name in request.POST for name in ("weighted", "above_one")}
-        given["tie_break_block"] = request.POST.get("tie_break_block", "")
+        given = _given(request)
+        if "add" in request.POST:
+            try:
+                given["text"], added = with_added(given["text"], request.POST["add"])
+            except Refused as refused:
+                faults = refused.items
     elif streamed is not None:
         given = {
             "text": streamed.workout.text,
-            "starts_at": timezone.localtime(streamed.starts_at).strftime("%Y-%m-%dT%H:%M"),
+            "starts_at": _field_time(streamed.starts_at),
+            "closes_at": _field_time(streamed.closes_at),
             "note": streamed.note,
             "weighted": streamed.weighted,
             "above_one": streamed.above_one,
@@ -101,19 +132,24 @@ def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | No
         again = request.GET.get("from", "")
         before = workout_for(viewer=viewer, pk=int(again)) if is_key(again) else None
         tomorrow = timezone.localtime() + timedelta(days=1)
-        given = dict.fromkeys(("text", "note", "tie_break_block"), "")
+        given = dict.fromkeys(("text", "note", "tie_break_block", "closes_at"), "")
         given["starts_at"] = tomorrow.strftime("%Y-%m-%dT18:00")
         given["text"] = before.text if before else ""
+        given |= begun_with(request, viewer)
     context: dict[str, Any] = {
         "given": given,
         "streamed": streamed,
         "example": EXAMPLE,
+        "ways": WAYS,
+        "added": added,
+        "faults": faults,
         "is_blank": "" if str(given["text"]).strip() else "yes",
-        "fault": dict.fromkeys(("starts_at", "note", "tie_break_block"), ""),
-        **_previewed(str(given["text"]), bool(given.get("weighted"))),
+        "fault": dict.fromkeys(("starts_at", "closes_at", "note", "tie_break_block"), ""),
+        **previewed(viewer, given, _at(given)),
     }
-    if request.method != "POST" or "preview" in request.POST:
-        return render(request, "scoring/coach/write.html", context)
+    if request.method != "POST" or not request.POST.keys().isdisjoint(("preview", "add")):
+        status = 422 if faults else 200
+        return render(request, "scoring/coach/write.html", context, status=status)
     try:
         saved = _save(viewer, streamed, given)
     except Refused as refused:
@@ -133,6 +169,7 @@ def _save(
     settings: dict[str, Any] = {
         "text": given["text"],
         "starts_at": _when(given["starts_at"]),
+        "closes_at": _when(given["closes_at"], "closes_at") if given["closes_at"].strip() else None,
         "weighted": given["weighted"],
         "above_one": given["above_one"],
         "tie_break_block": int(tie) if tie else None,

@@ -12,6 +12,7 @@ from members.models import Membership
 from members.selectors import current_membership
 from scoring.models import State
 from scoring.selectors.classes import classes_for, next_classes, open_to_log
+from scoring.selectors.desk import desk
 from scoring.selectors.requests import waiting_requests
 from scoring.selectors.results import newest_result
 from scoring.selectors.setups import setup_for
@@ -41,6 +42,7 @@ def home(request: HttpRequest) -> HttpResponse:
             "coming": next_classes(viewer=viewer, now=now)[:3],
             "last": newest_result(member=viewer, viewer=viewer),
             "gear_unknown": setup is None or not setup.has_told_gear,
+            "desk": desk(viewer=viewer, now=now),
             "asked": waiting_requests(viewer=viewer),
         },
     )

@@ -29,7 +29,7 @@ def my_messages(request: HttpRequest, viewer: Membership) -> HttpResponse:
     if request.method == "POST":
         post = request.POST
         given: dict[str, Any] = {
-            "kinds": post.getlist("kind"),
+            "kinds": post.getlist("kind") + _not_asked(viewer),
             "quiet_from": post.get("quiet_from", ""),
             "quiet_until": post.get("quiet_until", ""),
         }
@@ -50,12 +50,21 @@ def my_messages(request: HttpRequest, viewer: Membership) -> HttpResponse:
     return render(request, "scoring/messages.html", _context(viewer, given))
 
 
+def _not_asked(viewer: Membership) -> list[str]:
+    """What is only for coaches is not asked of others, and stays as it is."""
+    row = message_settings_for(member=viewer, viewer=viewer)
+    if viewer.is_coach or row is None:
+        return []
+    return [kind.value for kind in MessageKind if kind.is_for_coaches and row.wants(kind)]
+
+
 def _context(viewer: Membership, given: dict[str, Any]) -> dict[str, Any]:
     return {
         **given,
         "choices": [
             {"value": kind.value, "label": kind.label, "is_on": kind.value in given["kinds"]}
             for kind in MessageKind
+            if viewer.is_coach or not kind.is_for_coaches
         ],
         "has_address": has_proven_address(member=viewer),
     }

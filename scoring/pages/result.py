@@ -20,6 +20,7 @@ from scoring.models import Result, State
 from scoring.problems import Refused
 from scoring.selectors.after import after
 from scoring.selectors.boards import board
+from scoring.selectors.credit_changes import credits_of_result
 from scoring.selectors.requests import pain_of, requests_of
 from scoring.selectors.results import breakdown_for, result_for
 from scoring.services.correcting import withdraw_result
@@ -45,6 +46,7 @@ def _context(viewer: Membership, result: Result) -> dict[str, Any]:
     if opened.score is not None and current is not None:
         course = course_of(streamed)
         context["strip"] = strip(course, core_result(course, current).mark)
+        context["credits"] = credits_of_result(result=result, viewer=viewer)
         context["credited"] = figure(Fraction(opened.score.credited))
     if opened.facts and current is not None and current.effort is not None:
         context["effort"] = EFFORTS[current.effort]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,6 +11,8 @@ from django.db.models import Count, QuerySet
 from members.models import Membership, Role
 from scoring import access
 from scoring.models import Result, State, StreamedClass
+
+from .usual import usual
 
 
 def classes_for(*, viewer: access.Viewer, state: str | None = None) -> QuerySet[StreamedClass]:
@@ -43,8 +46,8 @@ def next_classes(*, viewer: access.Viewer, now: datetime) -> QuerySet[StreamedCl
 
 @dataclass(frozen=True, slots=True)
 class Attendance:
-    """Who of the gym's active members has logged; ``usual`` marks those missing who logged
-    in at least three of the gym's last six classes before this one."""
+    """Who of the gym's active members has logged; ``usual`` marks those missing who usually
+    come, by the rule of ``selectors/usual.py``."""
 
     logged: list[Result]
     missing: list[Membership]
@@ -63,31 +66,20 @@ def logged_and_missing(
         .order_by("member__display_name", "pk")
     )
     there = {result.member_id for result in logged}
+    return Attendance(logged, missing_members(streamed_class, there), usual_members(streamed_class))
+
+
+def missing_members(streamed_class: StreamedClass, there: Collection[int]) -> list[Membership]:
+    """The gym's active members without those who are there, by name."""
     members = Membership.objects.filter(
         gym=streamed_class.gym_id, left_at__isnull=True, role=Role.MEMBER
     )
-    missing = [m for m in members.order_by("display_name", "pk") if m.pk not in there]
-    return Attendance(logged, missing, usual_members(streamed_class))
+    return [m for m in members.order_by("display_name", "pk") if m.pk not in there]
 
 
 def usual_members(streamed_class: StreamedClass) -> frozenset[int]:
-    """Who logged in at least three of the gym's last six classes before this one."""
-    recent = list(
-        StreamedClass.objects.filter(
-            gym=streamed_class.gym_id, starts_at__lt=streamed_class.starts_at
-        )
-        .exclude(state=State.DRAFT)
-        .order_by("-starts_at")
-        .values_list("pk", flat=True)[:6]
-    )
-    usual = (
-        Result.objects.filter(streamed_class__in=recent, score__isnull=False)
-        .values("member")
-        .annotate(times=Count("pk"))
-        .filter(times__gte=3)
-        .values_list("member", flat=True)
-    )
-    return frozenset(usual)
+    """Who usually comes to a class like this one."""
+    return usual(streamed_class).members
 
 
 def result_in(*, streamed_class: StreamedClass, member: Membership | None) -> Result | None:

@@ -20,11 +20,15 @@ class Line:
     classmates: bool
     coaches: bool
     more: str = ""
+    is_shown: bool = True
+    """Whether they themselves see it on a page, not only in the copy of their data."""
 
     @property
     def who(self) -> str:
         if self.classmates:
             return "Your class-mates and your coaches"
+        if not self.is_shown:
+            return "Your coaches, and you in the copy of your data"
         return "You and your coaches" if self.coaches else "You alone"
 
 
@@ -60,7 +64,22 @@ def who_sees(member: Membership) -> list[Line]:
         Line("corrections", "Corrections of your results, and why", False, True),
         Line("history", "Your history and progress", False, True),
         Line("pain", "What you said hurts", False, True),
+        Line(
+            "follow_up",
+            "Whether a coach had a word with you, when and why",
+            False,
+            True,
+            "The copy of your data has it. The words are deleted once they are sent.",
+        ),
         Line("requests", "What you asked your coach to change", False, True),
+        Line(
+            "coach_notes",
+            "Notes a coach wrote down about you",
+            False,
+            True,
+            "They stand in the copy of your data, which you can ask for below.",
+            is_shown=False,
+        ),
         Line("gear", "Your gear and usual options", False, True, "They plan classes with it."),
         Line("year_of_birth", "Your year of birth", False, False),
         Line("weight", "Your body weight", False, False),

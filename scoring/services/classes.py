@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
+from enum import Enum
 
 from django.db import transaction
 from django.db.models import F
+from django.utils import timezone
 
+from members.audit import record
 from members.models import Gym, Membership
 from scoring import access
 from scoring.core.course import Course, PlaceError
@@ -18,6 +21,26 @@ from .credits import current_table
 from .workouts import save_workout
 
 MAX_NOTE = 2000
+LONGEST_OPEN = timedelta(days=60)
+
+
+class Unchanged(Enum):
+    """What stays as it is, where ``None`` means something else."""
+
+    UNCHANGED = "unchanged"
+
+
+UNCHANGED = Unchanged.UNCHANGED
+
+
+def _check_closing(starts_at: datetime, closes_at: datetime | None) -> None:
+    if closes_at is None:
+        return
+    if not starts_at < closes_at <= starts_at + LONGEST_OPEN:
+        raise refuse(
+            "closes_at", "A class closes after it starts, at most 60 days later.",
+            "Write a later time, or leave it and close by hand.",
+        )  # fmt: skip
 
 
 def _check_settings(workout: Workout, tie_break_block: int | None, note: str) -> None:
@@ -50,10 +73,13 @@ def create_class(
     above_one: bool = False,
     tie_break_block: int | None = None,
     note: str = "",
+    closes_at: datetime | None = None,
+    now: datetime | None = None,
 ) -> StreamedClass:
     """Make a draft class from a text or a workout kept before.
 
-    Raises ``Refused`` for a text that can't be read or a person who is no coach here.
+    With ``closes_at`` it closes by itself then. Raises ``Refused`` for a text that can't be
+    read or a person who is no coach here.
     """
     _need_coach(coach, gym)
     if workout is None:
@@ -61,7 +87,10 @@ def create_class(
     elif workout.gym_id != gym.pk:
         raise refuse("workout", "That workout is another gym's.", kind="forbidden")
     _check_settings(workout, tie_break_block, note)
-    return StreamedClass.objects.create(
+    _check_closing(starts_at, closes_at)
+    moment = now or timezone.now()
+    made = StreamedClass.objects.create(
+        created_at=moment,
         gym=gym,
         workout=workout,
         coach=coach,
@@ -70,7 +99,28 @@ def create_class(
         above_one=above_one,
         tie_break_block=tie_break_block,
         note=note,
+        closes_at=closes_at,
         credit_table=current_table(gym=gym),
+    )
+    _record(made, coach, "make-class", moment)
+    return made
+
+
+def _record(
+    row: StreamedClass,
+    by: Membership | None,
+    what: str,
+    now: datetime,
+    details: dict[str, object] | None = None,
+) -> None:
+    record(
+        gym=row.gym,
+        by=by,
+        what=what,
+        subject=row.workout.title,
+        subject_key=f"class {row.pk}",
+        details=details,
+        now=now,
     )
 
 
@@ -85,9 +135,12 @@ def change_draft(
     above_one: bool | None = None,
     tie_break_block: int | None = None,
     note: str | None = None,
+    closes_at: datetime | Unchanged | None = UNCHANGED,
     expected_version: int | None = None,
+    now: datetime | None = None,
 ) -> StreamedClass:
-    """Change a draft; what is ``None`` stays, but for the tie-break split.
+    """Change a draft; what is ``None`` stays, but for the tie-break split and ``closes_at``,
+    where it means that there is none.
 
     ``expected_version`` refuses the change if somebody changed the class meanwhile.
     """
@@ -109,10 +162,14 @@ def change_draft(
     ):
         if value is not None:
             setattr(row, name, value)
+    if not isinstance(closes_at, Unchanged):
+        row.closes_at = closes_at
+    _check_closing(row.starts_at, row.closes_at)
     row.tie_break_block = tie_break_block
     _check_settings(row.workout, row.tie_break_block, row.note)
     row.board_version = F("board_version") + 1
     row.save()
+    _record(row, by, "change-draft", now or timezone.now())
     row.refresh_from_db()
     return row
 
@@ -129,9 +186,8 @@ def _locked(streamed_class: StreamedClass, by: Membership) -> StreamedClass:
 
 
 def _change_state(
-    streamed_class: StreamedClass, by: Membership, now: datetime, state: State, allowed: State
+    row: StreamedClass, by: Membership | None, now: datetime, state: State, allowed: State
 ) -> StreamedClass:
-    row = _locked(streamed_class, by)
     if row.state == state:
         return row  # pressed twice
     if row.state != allowed:
@@ -141,6 +197,10 @@ def _change_state(
         row.opened_at = now
         row.credit_table = current_table(gym=row.gym)
     row.closed_at = now if state == State.CLOSED else None
+    if state == State.OPEN and row.closes_at is not None and row.closes_at <= now:
+        row.closes_at = None  # or it would close again at once
+    what = {State.OPEN: "open-class", State.CLOSED: "close-class"}[state]
+    _record(row, by, "reopen-class" if allowed == State.CLOSED else what, now)
     row.board_version = F("board_version") + 1
     row.save()
     row.refresh_from_db()
@@ -150,16 +210,16 @@ def _change_state(
 @transaction.atomic
 def open_class(*, streamed_class: StreamedClass, by: Membership, now: datetime) -> StreamedClass:
     """Let members see the class and log. It scores by the credit table of this moment."""
-    return _change_state(streamed_class, by, now, State.OPEN, State.DRAFT)
+    return _change_state(_locked(streamed_class, by), by, now, State.OPEN, State.DRAFT)
 
 
 @transaction.atomic
 def close_class(*, streamed_class: StreamedClass, by: Membership, now: datetime) -> StreamedClass:
     """End logging; coaches can still correct."""
-    return _change_state(streamed_class, by, now, State.CLOSED, State.OPEN)
+    return _change_state(_locked(streamed_class, by), by, now, State.CLOSED, State.OPEN)
 
 
 @transaction.atomic
 def reopen_class(*, streamed_class: StreamedClass, by: Membership, now: datetime) -> StreamedClass:
-    """Let members log again."""
-    return _change_state(streamed_class, by, now, State.OPEN, State.CLOSED)
+    """Let members log again. A closing time that has passed is taken off."""
+    return _change_state(_locked(streamed_class, by), by, now, State.OPEN, State.CLOSED)

@@ -13,7 +13,7 @@ from scoring.models import Fact, Result, State
 from scoring.problems import refuse, storable
 
 from .reading import ResultInput, read_result, texts_of
-from .writing import add_fact, drop_score, next_board_version, put_score
+from .writing import add_fact, drop_score, next_board_version, put_score, record_fact
 
 KEPT = ("mark", "options", "splits", "unbroken")
 
@@ -53,6 +53,7 @@ def correct_result(
             now=now,
         )
         put_score(streamed_class=streamed_class, fact=fact, scored=scored, version=version)
+        record_fact(streamed_class=streamed_class, fact=fact, what="correct-result")
     return fact
 
 
@@ -85,4 +86,5 @@ def withdraw_result(*, result: Result, by: Membership, reason: str, now: datetim
             is_withdrawn=True,
         )
         drop_score(result=row, version=version)
+        record_fact(streamed_class=streamed_class, fact=fact, what="withdraw-result")
     return fact

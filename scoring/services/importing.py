@@ -65,7 +65,7 @@ def start_import(
         # The class's row is held, so that two taps on the button are one import.
         StreamedClass.objects.select_for_update().get(pk=streamed_class.pk)
         going = (ImportRun.State.READING, ImportRun.State.CHECKING)
-        same = streamed_class.imports.filter(digest=digest, kind=kind)
+        same = ImportRun.objects.filter(streamed_class=streamed_class, digest=digest, kind=kind)
         if found := same.filter(state__in=going).first():
             return found
         if same.exists():

@@ -24,8 +24,13 @@ from scoring.models import (
     ChangeRequest,
     DataExport,
     Fact,
+    FollowUp,
+    FollowUpLetter,
+    FollowUpWords,
     ImportLine,
+    MemberNote,
     Pain,
+    QuestionAnswer,
     Score,
     Setup,
     StreamedClass,
@@ -68,6 +73,16 @@ def own_data(user: User) -> Tables:
         "scores": list(_scores(own)),
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
+        "notes_by_coaches": list(_notes(own)),
+        "results_found_right": list(_found_right(own)),
+        "follow_ups": list(_follow_ups(own)),
+        "letters": list(_letters(own)),
+        "follow_up_words": [
+            {"gym": row.gym.name, "reason": row.get_reason_display(), "text": row.text}
+            for row in FollowUpWords.objects.filter(coach__in=own)
+            .select_related("gym")
+            .order_by("pk")
+        ],
         "brought_in": list(_brought_in(own)),
         "invitations_made": [
             {"gym": row.gym.name, "made_at": _time(row.created_at), "role": row.role}
@@ -213,6 +228,65 @@ def _requests(own: list[Membership]) -> Iterator[Row]:
             "answer_words": row.answer_words,
             "answered_by": None if row.answered_at is None else "a coach",
             "answered_at": _time(row.answered_at),
+        }
+
+
+def _notes(own: list[Membership]) -> Iterator[Row]:
+    """What coaches wrote down about them, struck out or not."""
+    rows = MemberNote.objects.filter(member__in=own).select_related("member__gym", "strike")
+    for row in rows.order_by("written_at", "pk"):
+        strike = getattr(row, "strike", None)
+        yield {
+            "gym": row.member.gym.name,
+            "words": row.words,
+            "written_by": "a coach",
+            "written_at": _time(row.written_at),
+            "is_struck_out": strike is not None,
+            "struck_at": None if strike is None else _time(strike.struck_at),
+            "struck_because": "" if strike is None else strike.why,
+        }
+
+
+def _found_right(own: list[Membership]) -> Iterator[Row]:
+    """Odd marks that a coach looked at and left as they are."""
+    rows = QuestionAnswer.objects.filter(member__in=own).select_related(
+        "fact__result__streamed_class__workout", "fact__result__streamed_class__gym"
+    )
+    for row in rows.order_by("answered_at", "pk"):
+        yield _of_class(row.fact.result.streamed_class) | {
+            "result": row.fact.result_id,
+            "mark": row.fact.mark,
+            "asked_about": row.kind,
+            "answered_by": "a coach",
+            "answered_at": _time(row.answered_at),
+        }
+
+
+def _follow_ups(own: list[Membership]) -> Iterator[Row]:
+    """What coaches noted of having a word with them."""
+    rows = FollowUp.objects.filter(member__in=own).select_related("member__gym")
+    for row in rows.order_by("pk"):
+        yield {
+            "gym": row.member.gym.name,
+            "reason": row.get_reason_display(),
+            "decided": row.get_state_display(),
+            "until": None if row.until is None else row.until.isoformat(),
+            "decided_by": "a coach",
+            "decided_at": _time(row.at),
+        }
+
+
+def _letters(own: list[Membership]) -> Iterator[Row]:
+    """That coaches wrote to them; the words stay in their mailbox only."""
+    rows = FollowUpLetter.objects.filter(member__in=own).select_related("member__gym", "message")
+    for row in rows.order_by("pk"):
+        yield {
+            "gym": row.member.gym.name,
+            "reason": row.get_reason_display(),
+            "words_waiting": row.words,
+            "is_sent": row.is_sent,
+            "written_by": "a coach",
+            "written_at": _time(row.asked_at),
         }
 
 

@@ -32,7 +32,10 @@ class Difference:
 
 
 def _scored(
-    streamed_class: StreamedClass, table: CreditTableVersion | None, after: int = 0
+    streamed_class: StreamedClass,
+    table: CreditTableVersion | None,
+    after: int = 0,
+    most: int | None = None,
 ) -> Iterator[tuple[Result, Fact, CoreScore]]:
     course, rules = course_of(streamed_class), rules_of(streamed_class, table)
     results = (
@@ -42,7 +45,8 @@ def _scored(
         .select_related("current", "member", "score")
         .order_by("pk")
     )
-    for result in results.iterator(chunk_size=CHUNK):
+    # A chunk is read whole: a cursor left open would hold up the writing that follows.
+    for result in results.iterator(chunk_size=CHUNK) if most is None else results[:most]:
         if result.current is not None:
             yield result, result.current, score(course, core_result(course, result.current), rules)
 
@@ -86,13 +90,23 @@ def differences(
 def start_recompute(
     *, streamed_class: StreamedClass, table: CreditTableVersion | None = None, now: datetime
 ) -> RecomputeRun:
-    """The run to go on with: the unfinished one of the same rules and credits, else a new one."""
-    wanted = table or streamed_class.credit_table
+    """The run to go on with: the unfinished one of the same rules and credits, else a new one.
+
+    Without ``table`` it is for the credits the class counts by now, whatever it did when
+    ``streamed_class`` was read.
+    """
     with transaction.atomic():
+        wanted: int = (
+            table.pk
+            if table is not None
+            else StreamedClass.objects.values_list("credit_table_id", flat=True).get(
+                pk=streamed_class.pk
+            )
+        )
         run = RecomputeRun.objects.filter(
             streamed_class=streamed_class, finished_at__isnull=True
         ).first()
-        if run and (run.rules_version, run.credit_table_id) == (RULES_VERSION, wanted.pk):
+        if run and (run.rules_version, run.credit_table_id) == (RULES_VERSION, wanted):
             return run
         if run:  # its rules are not the ones wanted any more: start over
             run.finished_at = now
@@ -102,7 +116,7 @@ def start_recompute(
                 return RecomputeRun.objects.create(
                     streamed_class=streamed_class,
                     rules_version=RULES_VERSION,
-                    credit_table=wanted,
+                    credit_table_id=wanted,
                     started_at=now,
                 )
         except IntegrityError:  # another worker started it just now
@@ -110,54 +124,80 @@ def start_recompute(
 
 
 def recompute_class(
-    *, streamed_class: StreamedClass, table: CreditTableVersion | None = None, now: datetime
+    *,
+    streamed_class: StreamedClass,
+    table: CreditTableVersion | None = None,
+    now: datetime,
+    chunks: int | None = None,
 ) -> RecomputeRun:
     """Recompute every score of a class, in chunks; a run that died goes on where it stopped.
 
     Each chunk is one transaction that holds the class's row, so nobody's new result can
     slip between. With ``table`` the class moves to that version of the credits first.
+    ``chunks`` stops after so many; the run it answers is then not finished.
     """
     run = start_recompute(streamed_class=streamed_class, table=table, now=now)
     with transaction.atomic():
         StreamedClass.objects.filter(pk=streamed_class.pk).exclude(
             credit_table=run.credit_table_id
         ).update(credit_table=run.credit_table_id, board_version=F("board_version") + 1)
-    fresh = StreamedClass.objects.select_related("workout", "credit_table").get(
-        pk=streamed_class.pk
-    )
-    while _chunk(fresh, run):
-        pass
-    run.finished_at = now
-    run.save(update_fields=["finished_at"])
-    boards.store().forget(streamed_class.pk)
+    done = 0
+    while (chunks is None or done < chunks) and _chunk(run, now):
+        done += 1
+    if run.finished_at is not None:
+        boards.store().forget(streamed_class.pk)
     return run
 
 
-def _chunk(streamed_class: StreamedClass, run: RecomputeRun) -> bool:
+def _chunk(run: RecomputeRun, now: datetime) -> bool:
+    """Recompute the next results of a run; whether there may be more."""
     with transaction.atomic():
-        StreamedClass.objects.filter(pk=streamed_class.pk).update(
+        StreamedClass.objects.filter(pk=run.streamed_class_id).update(
             board_version=F("board_version") + 1
         )
+        # Read with the class's row held: another worker may have gone on with the same run.
+        run.refresh_from_db()
+        fresh = StreamedClass.objects.select_related("workout").get(pk=run.streamed_class_id)
+        if run.finished_at is not None:
+            return False
+        is_ours = fresh.credit_table_id == run.credit_table_id
+        found = _scored(fresh, None, after=run.cursor, most=CHUNK) if is_ours else []
+        wrong: list[Score] = []
+        right: list[int] = []
         done = 0
-        for result, fact, scored in _scored(streamed_class, None, after=run.cursor):
+        for result, fact, scored in found:
             fields = score_fields(scored)
             row = getattr(result, "score", None)
-            if row is None or any(getattr(row, name) != value for name, value in fields.items()):
-                run.moved += 1
-            Score.objects.update_or_create(
-                result=result,
-                defaults={
-                    "streamed_class": streamed_class,
+            if row is not None and all(getattr(row, name) == v for name, v in fields.items()):
+                right.append(row.pk)
+                if row.fact_id != fact.pk:
+                    Score.objects.filter(pk=row.pk).update(fact=fact)
+            else:
+                stamp = {
+                    "streamed_class_id": fresh.pk,
                     "fact": fact,
                     "rules_version": RULES_VERSION,
                     "credit_table_id": run.credit_table_id,
-                    **fields,
-                },
-            )
+                }
+                wrong.append(Score(result=result, **stamp, **fields))
             run.cursor = result.pk
             done += 1
-            if done == CHUNK:
-                break
+        _write(run, wrong, right)
         run.done += done
-        run.save(update_fields=["cursor", "done", "moved"])
+        run.moved += len(wrong)
+        if done < CHUNK:
+            run.finished_at = now
+        run.save(update_fields=["cursor", "done", "moved", "finished_at"])
         return done == CHUNK
+
+
+def _write(run: RecomputeRun, wrong: list[Score], right: list[int]) -> None:
+    """Rows that count otherwise are written anew, at once; the others only stamped."""
+    if wrong:
+        names = [f.name for f in Score._meta.concrete_fields if f.name not in ("id", "result")]
+        Score.objects.bulk_create(
+            wrong, update_conflicts=True, unique_fields=["result"], update_fields=names
+        )
+    Score.objects.filter(pk__in=right).update(
+        rules_version=RULES_VERSION, credit_table=run.credit_table_id
+    )

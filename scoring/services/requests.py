@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.db import IntegrityError, transaction
 
+from members.audit import record
 from members.models import Membership
 from scoring import access
 from scoring.mapping import course_of, fact_texts, read_unbroken, rules_of
@@ -87,6 +88,17 @@ def answer_request(
         row.answer = ChangeRequest.Answer.ACCEPTED if accept else ChangeRequest.Answer.DECLINED
         row.answer_words, row.answered_by, row.answered_at = said, by, now
         row.save()
+        record(
+            gym=row.streamed_class.gym,
+            by=by,
+            what="accept-request" if accept else "decline-request",
+            member=row.member,
+            subject=row.streamed_class.workout.title,
+            subject_key=f"class {row.streamed_class_id}",
+            why=said,
+            details={"mark": row.mark, "options": row.options},
+            now=now,
+        )
         if accept:
             note, effort, unbroken = _current(row)
             submit_result(

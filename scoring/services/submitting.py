@@ -17,7 +17,7 @@ from scoring.problems import refuse, storable
 
 from .pains import read_pain, tell_pain
 from .reading import ChoiceInput, ResultInput, read_result, texts_of, try_score
-from .writing import add_fact, next_board_version, put_score
+from .writing import add_fact, next_board_version, put_score, record_fact
 
 __all__ = ["ChoiceInput", "PainInput", "ResultInput", "Submitted", "submit_result", "try_score"]
 
@@ -125,6 +125,11 @@ def submit_result(
     if replayed := _replayed(streamed_class, member, key, digest):
         return replayed
     only_open = streamed_class.state != State.CLOSED or not is_coach
+    if not is_coach and streamed_class.closes_at and streamed_class.closes_at <= now:
+        # Its time has come, whether or not the one who closes it has been by.
+        raise refuse(
+            "", "This class is closed.", "Ask your coach for what you did to be entered.", "closed"
+        )
     if not only_open and not why:
         raise refuse("reason", "The class is closed.", "Say why it is entered now.", "closed")
     course, rules = course_of(streamed_class), rules_of(streamed_class)
@@ -172,6 +177,9 @@ def submit_result(
             version=version,
             is_new=created,
         )
+        if fact is not current and (current is not None or entered_by.pk != member.pk):
+            what = "log-for-member" if current is None else "correct-result"
+            record_fact(streamed_class=streamed_class, fact=fact, what=what)
         if pain is not None:
             tell_pain(
                 streamed_class=streamed_class,

@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import F
 
+from members.audit import record
 from members.models import Membership
 from scoring import boards
 from scoring.core.scoring import RULES_VERSION
@@ -69,6 +70,28 @@ def add_fact(
     result.current = fact
     result.save(update_fields=["current"])
     return fact
+
+
+def record_fact(*, streamed_class: StreamedClass, fact: Fact, what: str) -> None:
+    """Note a change of a result that stood, or one made for somebody else, in the audit trail.
+
+    What a member first logs for themselves is its own record: the fact says who and when.
+    """
+    before = fact.result.facts.filter(number=fact.number - 1).first()
+    told = {"mark": fact.mark, "options": fact.options}
+    if before is not None:
+        told |= {"mark before": before.mark, "options before": before.options}
+    record(
+        gym=streamed_class.gym,
+        by=fact.entered_by,
+        what=what,
+        member=fact.result.member,
+        subject=streamed_class.workout.title,
+        subject_key=f"result {fact.result_id}",
+        why=fact.reason,
+        details=told,
+        now=fact.created_at,
+    )
 
 
 def put_score(

@@ -7,6 +7,8 @@ from .conftest import device, problem
 WANTED = {
     "kinds": {
         "opened": False, "reminder": True, "corrected": True, "answered": True, "weekly": True,
+        "closed": False,
+        "follow_up": False,
     },
     "quiet_from": "22:00",
     "quiet_until": "06:30",

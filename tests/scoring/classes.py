@@ -11,7 +11,8 @@ _keys = count(1)
 
 
 def make_class(people, text=TWO_LADDERS, *, is_open=True, **kwargs):
-    streamed = create_class(gym=people.gym, coach=people.coach, starts_at=NOW, text=text, **kwargs)
+    given = {"starts_at": NOW, "now": NOW, **kwargs}
+    streamed = create_class(gym=people.gym, coach=people.coach, text=text, **given)
     if is_open:
         streamed = open_class(streamed_class=streamed, by=people.coach, now=NOW)
     return streamed

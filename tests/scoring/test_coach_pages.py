@@ -19,7 +19,7 @@ def test_a_coach_writes_a_class_and_runs_it(people, sign_in):  # noqa: F811
     new = reverse("class-new")
     sent = {"text": TWO_LADDERS, "starts_at": "2026-12-01T18:30", "note": "bring a mat"}
     seen = text_of(client.post(new, {**sent, "preview": "1"}))
-    assert "36 goblet squat" in seen and StreamedClass.objects.count() == 0
+    assert "goblet squat 36" in seen and StreamedClass.objects.count() == 0
     answer = client.post(new, sent)
     streamed = StreamedClass.objects.get()
     assert answer.url == reverse("class-manage", args=[streamed.pk])
@@ -113,19 +113,22 @@ def test_those_usually_here_stand_first_among_the_missing_and_go_into_the_form(p
     assert "Usually here: 1" in page
     first = page.index("Not logged: ", page.index('id="missing"'))
     assert page.index("Cleo Wren", first) < page.index("Ana Sol", first)
-    assert f'href="?for={people.cleo.pk}#log"' in page
+    assert f'name="for" value="{people.cleo.pk}"' in page
     chosen = client.get(manage, {"for": people.cleo.pk}).content.decode()
-    assert f'<option value="{people.cleo.pk}" selected>' in chosen
+    assert 'value="Cleo Wren "' in chosen and "autofocus" in chosen
+    assert f'id="line-member" value="{people.cleo.pk}"' in chosen
 
 
-def test_a_refused_correction_stays_open_with_what_was_typed(people, sign_in):  # noqa: F811
+def test_a_refused_correction_stands_again_with_what_was_typed(people, sign_in):  # noqa: F811
     streamed = make_class(people)
     result = log(streamed, people.ana, "2+9").result
-    log(streamed, people.ben, "1+1")
+    client = sign_in(people.coach)
+    form = client.get(reverse("result-correct", args=[result.pk])).content.decode()
+    assert 'value="2+9"' in form and "Take off the board" in form
     sent = {"act": "correct", "result": result.pk, "mark": "banana", "reason": "misheard"}
-    answer = sign_in(people.coach).post(reverse("class-manage", args=[streamed.pk]), sent)
+    answer = client.post(reverse("class-manage", args=[streamed.pk]), sent)
     page = answer.content.decode()
-    assert answer.status_code == 422 and page.count("<details open") == 1
+    assert answer.status_code == 422 and "Ana Sol" in page and 'id="fault-mark"' in page
     assert page.count('value="banana"') == 1 and page.count('value="misheard"') == 1
 
 
@@ -143,10 +146,13 @@ def test_a_coach_has_all_to_brief_a_class_before_while_and_after(people, sign_in
 
 def test_no_field_says_the_name_of_a_value(people, sign_in):  # noqa: F811
     streamed, draft = make_class(people), make_class(people, is_open=False)
-    log(streamed, people.ana, "2+9")
+    result = log(streamed, people.ana, "2+9").result
     client = sign_in(people.coach)
     addresses = [reverse("class-new"), reverse("class-edit", args=[draft.pk])]
-    addresses += [reverse(n, args=[streamed.pk]) for n in ("class-manage", "class-log")]
+    addresses += [
+        reverse(n, args=[streamed.pk]) for n in ("class-manage", "class-log", "class-log-for")
+    ]
+    addresses.append(reverse("result-correct", args=[result.pk]))
     for address in addresses:
         page = client.get(address).content.decode()
         assert (
@@ -177,7 +183,8 @@ def test_a_correction_leaves_the_members_note_effort_and_splits(people, client):
     ).result
     client.force_login(people.coach.user)
     page = reverse("class-manage", args=[streamed.pk])
-    assert "block 1 4:10" in client.get(page).content.decode()
+    form = reverse("result-correct", args=[result.pk])
+    assert "block 1 4:10" in client.get(form).content.decode()
     sent = {"act": "correct", "result": result.pk, "mark": "1+9", "reason": "seen on the stream"}
     client.post(page, sent | {"splits": "block 1 4:15"})
     fact = result.facts.latest("number")

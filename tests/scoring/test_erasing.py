@@ -36,6 +36,7 @@ from scoring.services.correcting import correct_result
 from scoring.services.erasing import erase, erase_due
 from scoring.services.erasures import GRACE_DAYS, ask_erasure, erasure_of, take_back
 from scoring.services.exporting import ask_export, make_export
+from scoring.services.notes import add_note, strike_note
 from scoring.services.pains import tell_pain
 from scoring.services.requests import ask_for_change
 from scoring.services.setups import save_setup
@@ -68,6 +69,8 @@ def full(people):
         streamed_class=streamed, member=people.ana, data=ResultInput(mark="2+9"),
         words=WORDS, now=NOW,
     )  # fmt: skip
+    note = add_note(member=people.ana, by=people.coach, words=WORDS, now=NOW)
+    strike_note(note=note, by=people.owner, why=WORDS, now=NOW)
     make_export(pk=ask_export(user=people.ana.user, site="http://x", now=NOW).pk, now=NOW)
     streamed.refresh_from_db()
     return streamed
@@ -254,7 +257,14 @@ STAYS = {
     "scoring.StreamedClass.coach": "a class that others took part in",
     "scoring.Workout.author": "a workout of the gym",
     "scoring.CreditTableVersion.created_by": "a table of the gym",
+    "scoring.ClassTemplate.author": "a frame of the gym",
+    "scoring.CreditChange.by": "a change of the gym's table",
     "scoring.ChangeRequest.answered_by": "a coach answered somebody else",
+    "scoring.MemberNote.written_by": "a note on somebody else, who has a right to it",
+    "scoring.NoteStrike.struck_by": "a note on somebody else",
+    "scoring.QuestionAnswer.answered_by": "a coach found somebody else's result right",
+    "scoring.FollowUp.by": "a coach followed up somebody else",
+    "scoring.FollowUpLetter.by": "a coach wrote to somebody else",
     "members.Invitation.created_by": "a link of the gym",
     "scoring.ImportRun.by": "a coach brought in results of others",
     "members.AuditEntry.by": "a deed stays on record",

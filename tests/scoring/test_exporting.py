@@ -27,6 +27,7 @@ from scoring.services.exporting import (
     drop_expired,
     make_export,
 )  # fmt: skip
+from scoring.services.notes import add_note, strike_note
 from scoring.services.own_data import own_data
 from scoring.services.pains import tell_pain
 from scoring.services.requests import answer_request, ask_for_change
@@ -58,6 +59,9 @@ def full(people):
         words="it was nine", now=NOW,
     )  # fmt: skip
     answer_request(request=request, by=people.coach, accept=False, words="saw eight", now=NOW)
+    add_note(member=people.ana, by=people.coach, words="keeps the ribs down now", now=NOW)
+    wrong = add_note(member=people.ana, by=people.owner, words="of another day", now=NOW)
+    strike_note(note=wrong, by=people.coach, why="not hers", now=NOW)
     return streamed
 
 
@@ -86,6 +90,10 @@ def test_everything_is_in_it(full, people):
     assert told["results"][0]["effort"] == 7 and not told["results"][0]["is_current"]
     assert any("clock stopped" in sentence for sentence in told["scores"][0]["explained"])
     assert told["pains"][0]["words"] == "-stairs"
+    assert [(n["words"], n["written_by"], n["is_struck_out"]) for n in told["notes_by_coaches"]] == [
+        ("keeps the ribs down now", "a coach", False), ("of another day", "a coach", True),
+    ]  # fmt: skip
+    assert told["notes_by_coaches"][1]["struck_because"] == "not hers"
     request = told["requests"][0]
     assert (request["words"], request["answer_words"], request["answered_by"]) == (
         "it was nine", "saw eight", "a coach",

@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 
 from members.models import Role, ShownAs
 from members.services import remove_member
+from scoring.core.follow_up import Reason
 from scoring.messages import due
 from scoring.models import Message, MessageKind, MessageSettings, StreamedClass
 from scoring.services.classes import close_class
 from scoring.services.correcting import correct_result
+from scoring.services.follow_up import write_letter
 from scoring.services.requests import answer_request, ask_for_change
 from scoring.services.submitting import ResultInput
 
@@ -54,6 +56,11 @@ def everything_happens(people, cast):
         by = people.owner if member == people.coach else people.coach
         answer_request(request=request, by=by, accept=False, words="no", now=NOON)
         due.answered(request_id=request.pk, now=NOON)
+        letter = write_letter(
+            member=member, by=by, reason=Reason.FIRST, occasion=f"class-{streamed.pk}",
+            words="Welcome", key=f"key-{member.pk}", now=NOON,
+        ).letter  # fmt: skip
+        due.follow_up(letter_id=letter.pk, now=NOON)
     due.opened(class_id=class_at(people, NOON).pk, now=NOON)
     class_at(people, MONDAY + timedelta(days=1))
     send_all(NOON)

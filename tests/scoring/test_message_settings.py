@@ -32,7 +32,9 @@ def wanted(member):
 
 def test_without_a_word_all_but_the_weekly_one_come_and_the_night_is_quiet(people):
     row = message_settings_for(member=people.ana, viewer=people.ana)
-    assert wanted(people.ana) == {"opened", "reminder", "corrected", "answered"}
+    assert wanted(people.ana) == {
+        "opened", "reminder", "corrected", "answered", "closed", "follow_up",
+    }  # fmt: skip
     assert (row.quiet_from, row.quiet_until) == (time(21), time(7))
     assert people.ana.zone.key == "Europe/Lisbon" and row.pk is None
 
@@ -88,7 +90,7 @@ def test_opening_the_link_changes_nothing_its_button_stops_that_kind_alone(peopl
     assert page.status_code == 200 and "<button" in page.content.decode()
     assert not MessageSettings.objects.exists()
     assert "Stopped" in text_of(stranger.post(link(people.ana)))
-    assert wanted(people.ana) == {"opened", "corrected", "answered"}
+    assert wanted(people.ana) == {"opened", "corrected", "answered", "closed", "follow_up"}
     assert "reminder" in wanted(people.ben)
 
 

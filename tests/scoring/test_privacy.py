@@ -11,15 +11,21 @@ from django.test import Client
 from members.bodies import BodyTold, body_of, save_body
 from members.models import Invitation
 from scoring import access
+from scoring.core.follow_up import Reason
 from scoring.models import Result
 from scoring.selectors.boards import board
 from scoring.selectors.classes import class_for
+from scoring.selectors.follow_up import put_away
+from scoring.selectors.notes import notes_on
 from scoring.selectors.privacy import who_sees
 from scoring.selectors.requests import pain_of, requests_of
 from scoring.selectors.results import breakdown_for, history, result_for
 from scoring.selectors.setups import setup_for
 from scoring.services.classes import close_class
 from scoring.services.correcting import correct_result
+from scoring.services.follow_up import hide_for_good, write_letter
+from scoring.services.notes import add_note
+from scoring.services.own_data import own_data
 from scoring.services.pains import tell_pain
 from scoring.services.requests import ask_for_change
 from scoring.services.setups import save_setup
@@ -38,11 +44,13 @@ PLANTED = {
     "reason": "planted-reason",
     "pain": "planted-pain",
     "request": "planted-request",
+    "coach_note": "planted-coach-note",
+    "words": "planted-words",
     "email": "ana.sol@example.org",
     "weight": "61.37",
     "year": "1987",
 }
-OWN_ONLY = {"email", "weight", "year"}
+OWN_ONLY = {"email", "weight", "year", "words"}
 
 
 def tell_everything(people, shown_as):
@@ -58,8 +66,14 @@ def tell_everything(people, shown_as):
         reason="planted-reason", now=NOW,
     )  # fmt: skip
     tell_pain(streamed_class=streamed, member=ana, areas=["knee"], words="planted-pain", now=NOW)
+    add_note(member=ana, by=people.coach, words="planted-coach-note", now=NOW)
     save_body(membership=ana, year_of_birth="1987", weight="61.37", this_year=2026)
     save_setup(member=ana, pieces=["kettlebell"], loads={}, usual={}, unit="kg")
+    hide_for_good(member=ana, by=people.coach, reason=Reason.BEST, now=NOW)
+    write_letter(
+        member=ana, by=people.coach, reason=Reason.FIRST, occasion=f"class-{streamed.pk}",
+        words="planted-words", key="a", now=NOW,
+    )  # fmt: skip
     streamed = close_class(streamed_class=streamed, by=people.coach, now=NOW)
     ask_for_change(
         streamed_class=streamed, member=ana, data=ResultInput(mark="2+9"),
@@ -99,9 +113,14 @@ def test_each_line_of_the_page_says_what_the_gate_does(people, shown_as):
         "corrections": lambda v: [f for f in facts_told(v) if f.reason],
         "history": lambda v: history(member=ana, viewer=v),
         "pain": lambda v: pain_of(streamed_class=streamed, member=ana, viewer=v),
+        "follow_up": lambda v: (
+            put_away(viewer=v, now=NOW).filter(member=ana).exists()
+            or (v == ana and own_data(ana.user)["follow_ups"])
+        ),
         "requests": lambda v: (
             requests_of(streamed_class=streamed, viewer=v).filter(member=ana).exists()
         ),
+        "coach_notes": lambda v: notes_on(member=ana, viewer=v).exists(),
         "gear": lambda v: setup_for(member=ana, viewer=v),
         "year_of_birth": lambda v: body_of(member=ana, viewer=v).year_of_birth,
         "weight": lambda v: body_of(member=ana, viewer=v).weight,
@@ -116,7 +135,7 @@ def test_each_line_of_the_page_says_what_the_gate_does(people, shown_as):
         assert bool(gate(people.owner)) is line.coaches, (key, "owner")
         for outside in (None, people.foreigner, people.foreign_coach):
             assert not gate(outside), (key, "outside")
-        assert key == "email" or gate(ana), (key, "themselves")
+        assert key == "email" or bool(gate(ana)) is line.is_shown, (key, "themselves")
 
 
 def test_a_coach_is_told_that_their_name_stands_on_their_classes(people):
@@ -147,7 +166,8 @@ def stands_in(text, told):
 
 def may_read(secret, who, shown_as):
     if who == "ana":
-        return True
+        # What a coach noted down stands in the copy of her data and on no page.
+        return secret != "coach_note"
     if secret in OWN_ONLY:
         return False
     if who in ("coach", "owner"):
@@ -192,7 +212,7 @@ def test_at_no_address_does_a_private_thing_reach_whom_it_must_not(people, who, 
     if who == "ana":
         assert {"name", "note", "reason", "email", "weight", "year"} <= found
     if who in ("coach", "owner"):
-        assert {"name", "note", "reason"} <= found
+        assert {"name", "note", "reason", "coach_note"} <= found
     assert Invitation.objects.count() == 1
 
 

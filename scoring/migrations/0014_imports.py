@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('members', '0006_audit_is_never_changed'),
-        ('scoring', '0007_closes_at'),
+        ('scoring', '0013_follow_up'),
     ]
 
     operations = [

@@ -1,0 +1,69 @@
+"""A planned course on the clock: every set and rest from when to when, by usual seconds.
+
+Of intervals one is told, since all are alike: its ``max`` set takes what is left of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from .course import MAX_SET_REPS, Course, CourseSet
+from .drawing import Drawing
+from .prescription import BlockKind
+from .totals import rep_seconds
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A set, or a rest without one, in usual seconds from the start."""
+
+    start: Fraction
+    end: Fraction
+    block: int
+    round: int
+    course_set: CourseSet | None
+
+    @property
+    def seconds(self) -> Fraction:
+        return self.end - self.start
+
+
+@dataclass(frozen=True, slots=True)
+class Clocked:
+    """Stretches in order; ``stops`` is the cap or the interval's end in seconds, ``group``
+    where on this scale a group is stopped, if that was asked."""
+
+    stretches: tuple[Stretch, ...]
+    stops: int | None
+    is_interval: bool
+    group: Fraction | None
+
+
+def clocked(course: Course, group_raw: int | None = None) -> Clocked:
+    """A course on the clock; a strength piece has no stretches.
+
+    ``group_raw`` are the raw reps at which the cap stops a group.
+    """
+    if course.blocks and course.workout_block(1).kind is BlockKind.INTERVALS:
+        return _one_interval(course)
+    drawing = Drawing(course, group_raw or 0)
+    stretches = tuple(
+        Stretch(s.start, s.end, s.block, s.round, s.course_set) for s in drawing.segments
+    )
+    group = None if group_raw is None else drawing.at(group_raw)
+    return Clocked(stretches, course.limit, False, group)
+
+
+def _one_interval(course: Course) -> Clocked:
+    timed = Course(course.workout, weighted=True)
+    length = course.blocks[0].block.seconds or 0
+    clock, found = Fraction(0), []
+    for course_set in timed.sets[: len(timed.lines)]:
+        if course_set.count == MAX_SET_REPS:
+            end = max(clock, Fraction(length))
+        else:
+            end = clock + course_set.reps * rep_seconds(course_set.line)
+        found.append(Stretch(clock, end, 1, 1, course_set))
+        clock = end
+    return Clocked(tuple(found), length, True, None)

@@ -1,0 +1,103 @@
+"""The class on one screen, and as a file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from members.models import Membership
+from scoring.core.prescription import clock_text
+from scoring.core.told_class import percent
+from scoring.selectors.paces import pace
+from scoring.selectors.review import Review, review
+from scoring.selectors.review_file import review_file
+from scoring.selectors.review_rows import Row
+
+from .crowd_picture import picture
+from .review_tables import ROW, blocks_table, effort_bars, last_table, stopped_table, used_table
+from .viewer import class_to_manage, coaches_only
+
+
+@require_safe
+@coaches_only
+def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
+    """What happened in a class: a paragraph, and under it the figures of every claim."""
+    streamed = class_to_manage(viewer, pk)
+    found = review(streamed_class=streamed, viewer=viewer)
+    context: dict[str, object] = {"streamed": streamed, "review": found}
+    if found is not None:
+        context |= _told(found)
+    return render(request, "scoring/coach/review.html", context)
+
+
+@require_safe
+@coaches_only
+def class_review_csv(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
+    """Everybody's result for a spreadsheet, with names as the coach sees them."""
+    streamed = class_to_manage(viewer, pk)
+    found = review(streamed_class=streamed, viewer=viewer)
+    if found is None:
+        raise Http404
+    answer = HttpResponse(review_file(found), content_type="text/csv; charset=utf-8")
+    answer["Content-Disposition"] = f'attachment; filename="review-{pk}.csv"'
+    return answer
+
+
+@dataclass(frozen=True, slots=True)
+class Quarter:
+    """``share`` of the class had stopped by a place."""
+
+    share: str
+    place: str
+    has_finished: bool
+
+
+def _share_text(found: Review) -> str:
+    share = found.plan.share if found.plan else None
+    return "" if share is None else f"{round(share * 100)} %"
+
+
+def _told(found: Review) -> dict[str, object]:
+    """What the page shows beside the review itself, as text."""
+    quarters: list[tuple[str, str, Row]] = []
+    if found.quarters:
+        four = found.quarters
+        quarters = [("¼", "a quarter", four.low), ("½", "half", four.half)]
+        quarters += [("¾", "three quarters", four.high)]
+    efforts = effort_bars(found.effort)
+    return {
+        "picture": picture(found.course, found.rows, [(sign, row) for sign, _, row in quarters])
+        if found.rows
+        else None,
+        "quarters": [
+            Quarter(words, row.place, row.stop.seconds is not None) for _, words, row in quarters
+        ],
+        "shares": {
+            "logged": percent(found.logged, found.members) if found.members else "",
+            "prescribed": percent(found.prescribed, found.logged) if found.rows else "",
+            "finished": percent(found.finished, found.logged) if found.rows else "",
+        },
+        "stopped": stopped_table(found),
+        "blocks": blocks_table(found),
+        "used": used_table(found),
+        "efforts": efforts,
+        "efforts_height": len(efforts) * ROW + 2,
+        "middle_share": _share_text(found),
+        "last": last_table(found),
+        "can_finish": found.kind == "course" and not found.course.is_endless,
+        "everybody": [
+            {
+                "row": row,
+                "pace": pace(row.score, found.streamed_class),
+                "splits": ", ".join(
+                    f"block {number} {clock_text(split)}"
+                    for number, split in sorted(row.splits.items())
+                ),
+            }
+            for row in found.rows
+        ],
+        "pace_unit": "kg" if found.kind == "lift" else "Pace",
+    }

@@ -1,0 +1,157 @@
+"""What a coach is asked about in a class: odd marks, each with the reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from statistics import median
+
+from scoring import access
+from scoring.core.credits import parse_choices
+from scoring.core.marks import parse_mark
+from scoring.core.oddities import ALL_OUT, Kind, Oddity, all_out_at_first, too_fast, unlike_before
+from scoring.core.scoring import Result as CoreResult
+from scoring.core.scoring import parse_splits
+from scoring.mapping import course, course_of
+from scoring.models import Fact, QuestionAnswer, Result, Score, State, StreamedClass
+
+LEAST_IN_CLASS = 5
+"""A class of fewer results has no middle to compare with (common practice, no source)."""
+
+LAST_CLASSES = 24
+LAST_RESULTS = 12
+"""How far back a member's own history is looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One thing to ask about a result's current fact; ``kind`` as in core/oddities.py."""
+
+    kind: str
+    reason: str
+    result: Result
+    fact: Fact
+
+    @property
+    def key(self) -> str:
+        """Names it in a form: ``12-fast``."""
+        return f"{self.fact.pk}-{self.kind}"
+
+
+def questions(*, streamed_class: StreamedClass, viewer: access.Viewer) -> list[Question]:
+    """What is still to be asked, the newest result first; none for who isn't its coach.
+
+    What was answered for a fact is left out; a correction is a new fact and looked at anew.
+    """
+    if not access.may_manage(viewer, streamed_class):
+        return []
+    scores = list(
+        Score.objects.filter(streamed_class=streamed_class)
+        .select_related("fact", "result__member", "result__streamed_class__workout")
+        .order_by("-fact__created_at", "-pk")
+    )
+    if not scores:
+        return []
+    answered = set(
+        QuestionAnswer.objects.filter(fact__result__streamed_class=streamed_class).values_list(
+            "fact", "kind"
+        )
+    )
+    shares, before = _shares(streamed_class, scores), {}
+    if shares:
+        before = _before(streamed_class, set(shares))
+    firsts = _firsts(streamed_class, scores)
+    found = []
+    for score in scores:
+        member = score.result.member_id
+        odd = _odd(
+            streamed_class, score, shares.get(member), before.get(member, []), member in firsts
+        )
+        found += [
+            Question(each.kind.value, each.reason, score.result, score.fact)
+            for each in odd
+            if (score.fact_id, each.kind.value) not in answered
+        ]
+    return found
+
+
+def _odd(
+    streamed_class: StreamedClass,
+    score: Score,
+    share: float | None,
+    before: list[float],
+    is_first: bool,
+) -> Iterable[Oddity]:
+    fact = score.fact
+    text, weighted = streamed_class.workout.text, streamed_class.weighted
+    fast = _too_fast(text, weighted, fact.mark, fact.options, fact.splits)
+    reasons = {
+        Kind.FAST: fast,
+        # Who finds an impossible mark right needn't be asked whether it is an unusual one.
+        Kind.UNLIKE: "" if fast else unlike_before(share, before),
+        Kind.ALL_OUT: all_out_at_first(fact.effort, is_first=is_first),
+    }
+    return [Oddity(kind, reason) for kind, reason in reasons.items() if reason]
+
+
+@lru_cache(maxsize=20_000)
+def _too_fast(text: str, weighted: bool, mark: str, options: str, splits: str) -> str:
+    """Hangs on these texts alone, and a page that renews itself asks again and again."""
+    on = course(text, weighted)
+    return too_fast(
+        on, CoreResult(parse_mark(on, mark), parse_choices(on, options), parse_splits(on, splits))
+    )
+
+
+def _shares(streamed_class: StreamedClass, scores: list[Score]) -> dict[int, float]:
+    """Each member's pace over the class's median; none where that says nothing.
+
+    The integer key is the pace times a constant, so a quotient of keys is one of paces.
+    """
+    if not course_of(streamed_class).limit:
+        return {}  # a strength piece has no pace
+    return _over_median({score.result.member_id: score.key for score in scores})
+
+
+def _over_median(keys: dict[int, int]) -> dict[int, float]:
+    paces = {member: key for member, key in keys.items() if key > 0}
+    if len(paces) < LEAST_IN_CLASS:
+        return {}
+    middle = median(paces.values())
+    return {member: key / middle for member, key in paces.items()}
+
+
+def _before(streamed_class: StreamedClass, members: set[int]) -> dict[int, list[float]]:
+    """The same of the members' earlier classes, the newest first."""
+    earlier = [
+        row.pk
+        for row in StreamedClass.objects.filter(
+            gym=streamed_class.gym_id, starts_at__lt=streamed_class.starts_at
+        )
+        .exclude(state=State.DRAFT)
+        .select_related("workout")
+        .order_by("-starts_at", "-pk")[:LAST_CLASSES]
+        if course_of(row).limit
+    ]
+    keys: dict[int, dict[int, int]] = {pk: {} for pk in earlier}
+    rows = Score.objects.filter(streamed_class__in=earlier)
+    for class_id, member, key in rows.values_list("streamed_class", "result__member", "key"):
+        keys[class_id][member] = key
+    found: dict[int, list[float]] = {}
+    for class_id in earlier:
+        for member, share in _over_median(keys[class_id]).items():
+            if member in members and len(found.setdefault(member, [])) < LAST_RESULTS:
+                found[member].append(share)
+    return found
+
+
+def _firsts(streamed_class: StreamedClass, scores: list[Score]) -> set[int]:
+    """Of those who gave all they had, the members without an earlier result."""
+    asked = {score.result.member_id for score in scores if score.fact.effort == ALL_OUT}
+    if not asked:
+        return set()
+    had = Result.objects.filter(
+        member__in=asked, streamed_class__starts_at__lt=streamed_class.starts_at
+    )
+    return asked - set(had.values_list("member", flat=True))

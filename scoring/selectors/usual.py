@@ -1,0 +1,84 @@
+"""Who usually comes to a class like this one, and by what rule that is said."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.db.models import Count, Exists, OuterRef
+
+from scoring.models import Result, Score, State, StreamedClass
+
+LAST = 6
+"""So many classes are looked at (common practice, no source)."""
+
+ENOUGH = 3
+"""From so many of the same day and hour on, others are not looked at."""
+
+NEAR_MINUTES = 90
+"""How far apart two classes may begin and still be at the same hour of the week."""
+
+_LOOK_BACK = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """Who logged in at least ``least`` of ``of`` classes before: those at the same time of
+    the week if ``is_same_time``, else the gym's last ones. Nobody where ``of`` is below 2."""
+
+    members: frozenset[int]
+    least: int
+    of: int
+    is_same_time: bool
+
+    @property
+    def rule(self) -> str:
+        """The rule in words."""
+        if self.of < 2:
+            return "There were too few classes before to tell who usually comes."
+        which = "classes at this time of the week" if self.is_same_time else "classes"
+        return f"Usually here: logged in at least {self.least} of the last {self.of} {which}."
+
+
+def usual(streamed_class: StreamedClass) -> Usual:
+    """Who usually comes, from the classes before this one in which anybody logged.
+
+    A member of the Tuesday class isn't missed on Saturday, so classes within an hour and a
+    half of the same hour of the same day of the week are looked at, as soon as there were three of
+    them. At least half of the last six count as usual, and never one alone.
+    """
+    logged = Exists(Score.objects.filter(streamed_class=OuterRef("pk")))
+    before = list(
+        StreamedClass.objects.filter(
+            logged, gym=streamed_class.gym_id, starts_at__lt=streamed_class.starts_at
+        )
+        .exclude(state=State.DRAFT)
+        .order_by("-starts_at", "-pk")
+        .values_list("pk", "starts_at")[:_LOOK_BACK]
+    )
+    zone = ZoneInfo(streamed_class.gym.timezone)
+    here = streamed_class.starts_at.astimezone(zone)
+    same = [pk for pk, at in before if _is_same_time(here, at.astimezone(zone))]
+    is_same_time = len(same) >= ENOUGH
+    looked_at = same[:LAST] if is_same_time else [pk for pk, _ in before][:LAST]
+    least = max(2, -(-len(looked_at) // 2))
+    members = (
+        Result.objects.filter(streamed_class__in=looked_at, score__isnull=False)
+        .values("member")
+        .annotate(times=Count("pk"))
+        .filter(times__gte=least)
+        .values_list("member", flat=True)
+    )
+    return Usual(frozenset(members), least, len(looked_at), is_same_time)
+
+
+def _is_same_time(one: datetime, other: datetime) -> bool:
+    """Whether two moments, both on the gym's clock, are near each other in the week."""
+    week = 7 * 24 * 60
+    apart = (_minute_of_week(one) - _minute_of_week(other)) % week
+    return min(apart, week - apart) <= NEAR_MINUTES
+
+
+def _minute_of_week(moment: datetime) -> int:
+    return (moment.weekday() * 24 + moment.hour) * 60 + moment.minute

@@ -1,0 +1,398 @@
+"""The audit trail records every mutation: a walk over all services there are.
+
+A service that writes either has a scene here, after which the trail says what was done, by
+whom, to whom and why, or says why it needs none. A new one fails until it does.
+"""
+
+import importlib
+import inspect
+import pkgutil
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from members import gyms, leaving
+from members import services as members_services
+from members.models import AuditEntry, CoachRight, Role, User
+from members.problems import Refused as MembersRefused
+from scoring import services
+from scoring.models import Result
+from scoring.problems import Refused
+from scoring.selectors.audit import WORDS, audit_of, deed
+from scoring.services import classes, closing, correcting, notes, requests, submitting
+from scoring.services.submitting import ResultInput
+
+from ..conftest import NOW, add_member
+from .classes import log, make_class
+
+LATER = NOW + timedelta(hours=2)
+MEMBERS = ["services", "leaving", "gyms", "bodies", "feeds", "devices"]
+
+OWN = "somebody's own, and nothing the gym answers for"
+READS = "it writes nothing"
+BELOW = "it is called by services that record what it is part of"
+NO_RECORD = {
+    "members.services.change_profile": OWN,
+    "members.services.clean_name": READS,
+    "members.leaving.all_memberships": READS,
+    "members.leaving.demand_another_owner": READS,
+    "members.leaving.gyms_without_another_owner": READS,
+    "members.bodies.body_of": READS,
+    "members.bodies.save_body": OWN,
+    "members.feeds.feed_of": READS,
+    "members.feeds.holder": READS,
+    "members.feeds.make_feed": OWN,
+    "members.feeds.revoke_feed": OWN,
+    "members.devices.make_token": OWN,
+    "members.devices.revoke_token": OWN,
+    "members.devices.tokens_of": READS,
+    "scoring.services.archive.pack": READS,
+    "scoring.services.credits.current_table": "a gym's first table holds the usual figures",
+    "scoring.services.credits.new_table": BELOW,
+    "scoring.services.erasing.erase": "an erasure leaves nothing that names whom it erased",
+    "scoring.services.erasing.erase_due": "see erase",
+    "scoring.services.erasing.references": READS,
+    "scoring.services.erasures.ask_erasure": OWN,
+    "scoring.services.erasures.demand_free": READS,
+    "scoring.services.erasures.erasure_of": READS,
+    "scoring.services.erasures.hindered_by": READS,
+    "scoring.services.erasures.take_back": OWN,
+    "scoring.services.erasures.tell_asked": READS,
+    "scoring.services.exporting.archive_for": READS,
+    "scoring.services.exporting.ask_export": OWN,
+    "scoring.services.exporting.drop_expired": "copies of data that ran out",
+    "scoring.services.exporting.latest_export": READS,
+    "scoring.services.exporting.make_export": OWN,
+    "scoring.services.messages.read_clock": READS,
+    "scoring.services.messages.save_message_settings": OWN,
+    "scoring.services.messages.switch_off": OWN,
+    "scoring.services.own_data.own_data": READS,
+    "scoring.services.pains.read_pain": READS,
+    "scoring.services.pains.tell_pain": OWN,
+    "scoring.services.reading.possible_unbroken": READS,
+    "scoring.services.reading.read_result": READS,
+    "scoring.services.reading.texts_of": READS,
+    "scoring.services.reading.try_score": READS,
+    "scoring.services.recompute.differences": READS,
+    "scoring.services.recompute.recompute_class": "scores are derived; its own ledger tells of it",
+    "scoring.services.recompute.start_recompute": BELOW,
+    "scoring.services.renaming.boards_show_another_name": BELOW,
+    "scoring.services.requests.ask_for_change": OWN,
+    "scoring.services.setups.read_weights": READS,
+    "scoring.services.setups.save_setup": OWN,
+    "scoring.services.setups.set_usual": OWN,
+    "scoring.services.workouts.fingerprint": READS,
+    "scoring.services.workouts.preview": READS,
+    "scoring.services.workouts.save_workout": BELOW,
+    "scoring.services.writing.add_fact": BELOW,
+    "scoring.services.writing.drop_score": BELOW,
+    "scoring.services.writing.next_board_version": BELOW,
+    "scoring.services.writing.put_score": BELOW,
+    "scoring.services.writing.record_fact": BELOW,
+}
+
+
+def _result(people):
+    streamed = make_class(people)
+    log(streamed, people.ana, "2+9")
+    return Result.objects.select_related("streamed_class__gym", "member").get(member=people.ana)
+
+
+def _request(people):
+    streamed = make_class(people)
+    classes.close_class(streamed_class=streamed, by=people.coach, now=NOW)
+    streamed.refresh_from_db()
+    return requests.ask_for_change(
+        streamed_class=streamed,
+        member=people.ana,
+        data=ResultInput("3+0"),
+        words="one more",
+        now=NOW,
+    )
+
+
+def _joins(people):
+    made = members_services.invite(by=people.coach, now=NOW)
+    user = User.objects.create_user("new@example.org")
+    members_services.accept_invitation(
+        token=made.token, user=user, display_name="Nell New", now=NOW
+    )
+
+
+def _closed(people):
+    streamed = make_class(people)
+    return classes.close_class(streamed_class=streamed, by=people.coach, now=NOW)
+
+
+def _closes_itself(people):
+    make_class(people, closes_at=NOW + timedelta(hours=1))
+    closing.close_due(now=LATER)
+
+
+def _note(people):
+    return notes.add_note(member=people.ana, by=people.coach, words="lower box", now=NOW)
+
+
+# service: (what is done, the deeds it leaves, by whom, about whom, why)
+SCENES = {
+    "members.services.create_gym": (
+        lambda p: members_services.create_gym(
+            name="Quay", slug="quay", owner=p.owner.user, owner_name="Olga"
+        ),
+        ["make-gym"], None, None, "",
+    ),
+    "members.services.add_member": (
+        lambda p: members_services.add_member(by=p.coach, display_name="Nell", now=NOW),
+        ["add-member"], "coach", "Nell", "",
+    ),
+    "members.services.invite": (
+        lambda p: members_services.invite(by=p.coach, now=NOW),
+        ["make-invitation"], "coach", None, "",
+    ),
+    "members.services.accept_invitation": (
+        _joins, ["make-invitation", "join-by-invitation"], None, "Nell New", "",
+    ),
+    "members.services.revoke": (
+        lambda p: members_services.revoke(
+            invitation=members_services.invite(by=p.coach, now=NOW).invitation, by=p.coach, now=NOW
+        ),
+        ["make-invitation", "revoke-invitation"], "coach", None, "",
+    ),
+    "members.services.change_role": (
+        lambda p: members_services.change_role(membership=p.ana, by=p.owner, role="coach", now=NOW),
+        ["change-role"], "owner", "Ana Sol", "",
+    ),
+    "members.services.withhold_rights": (
+        lambda p: members_services.withhold_rights(
+            membership=p.coach, by=p.owner, withheld=["credits"], now=NOW
+        ),
+        ["change-rights"], "owner", "Carl Coach", "",
+    ),
+    "members.services.remove_member": (
+        lambda p: members_services.remove_member(membership=p.ana, by=p.coach, now=NOW),
+        ["remove-member"], "coach", "Ana Sol", "",
+    ),
+    "members.leaving.leave_gym": (
+        lambda p: leaving.leave_gym(membership=p.ana, now=NOW),
+        ["leave-gym"], "ana", "Ana Sol", "",
+    ),
+    "members.gyms.change_gym": (
+        lambda p: gyms.change_gym(by=p.owner, shown_as_default="initials", now=NOW),
+        ["change-gym"], "owner", None, "",
+    ),
+    "scoring.services.classes.create_class": (
+        lambda p: make_class(p, is_open=False), ["make-class"], "coach", None, "",
+    ),
+    "scoring.services.classes.change_draft": (
+        lambda p: classes.change_draft(
+            streamed_class=make_class(p, is_open=False), by=p.owner, note="hello", now=NOW
+        ),
+        ["make-class", "change-draft"], "owner", None, "",
+    ),
+    "scoring.services.classes.open_class": (
+        make_class, ["make-class", "open-class"], "coach", None, "",
+    ),
+    "scoring.services.classes.close_class": (
+        _closed, ["make-class", "open-class", "close-class"], "coach", None, "",
+    ),
+    "scoring.services.classes.reopen_class": (
+        lambda p: classes.reopen_class(streamed_class=_closed(p), by=p.owner, now=NOW),
+        ["make-class", "open-class", "close-class", "reopen-class"], "owner", None, "",
+    ),
+    "scoring.services.closing.set_closing": (
+        lambda p: closing.set_closing(
+            streamed_class=make_class(p), by=p.owner, closes_at=LATER, now=NOW
+        ),
+        ["make-class", "open-class", "set-closing-time"], "owner", None, "",
+    ),
+    "scoring.services.closing.close_due": (
+        _closes_itself, ["make-class", "open-class", "close-class"], "nobody", None, "",
+    ),
+    "scoring.services.correcting.correct_result": (
+        lambda p: correcting.correct_result(
+            result=_result(p), by=p.coach, data=ResultInput("2+8"), reason="miscounted", now=NOW
+        ),
+        ["make-class", "open-class", "correct-result"], "coach", "Ana Sol", "miscounted",
+    ),
+    "scoring.services.correcting.withdraw_result": (
+        lambda p: correcting.withdraw_result(
+            result=_result(p), by=p.coach, reason="somebody else's", now=NOW
+        ),
+        ["make-class", "open-class", "withdraw-result"], "coach", "Ana Sol", "somebody else's",
+    ),
+    "scoring.services.submitting.submit_result": (
+        lambda p: log(make_class(p), p.ana, "2+9", by=p.coach),
+        ["make-class", "open-class", "log-for-member"], "coach", "Ana Sol", "",
+    ),
+    "scoring.services.requests.answer_request": (
+        lambda p: requests.answer_request(
+            request=_request(p), by=p.owner, accept=False, words="the video says 2+9", now=NOW
+        ),
+        ["make-class", "open-class", "close-class", "decline-request"],
+        "owner", "Ana Sol", "the video says 2+9",
+    ),
+    "scoring.services.notes.add_note": (
+        _note, ["write-note"], "coach", "Ana Sol", "",
+    ),
+    "scoring.services.notes.strike_note": (
+        lambda p: notes.strike_note(note=_note(p), by=p.owner, why="not she", now=NOW),
+        ["write-note", "strike-note"], "owner", "Ana Sol", "",
+    ),
+}  # fmt: skip
+
+
+def all_services():
+    modules = [f"members.{name}" for name in MEMBERS]
+    modules += [f"scoring.services.{m.name}" for m in pkgutil.iter_modules(services.__path__)]
+    for path in modules:
+        module = importlib.import_module(path)
+        for name, function in inspect.getmembers(module, inspect.isfunction):
+            if function.__module__ == path and not name.startswith("_"):
+                yield f"{path}.{name}"
+
+
+def test_every_service_has_a_scene_or_says_why_it_needs_none():
+    told = set(SCENES) | set(NO_RECORD)
+    assert not set(SCENES) & set(NO_RECORD)
+    assert set(all_services()) == told
+
+
+@pytest.mark.parametrize("service", SCENES)
+def test_what_was_done_is_on_record(service, people):
+    act, deeds, by, whom, why = SCENES[service]
+    act(people)
+    entries = list(AuditEntry.objects.order_by("pk").select_related("by", "member"))
+    assert [entry.what for entry in entries] == deeds
+    last = entries[-1]
+    if by is not None:
+        assert last.by == (None if by == "nobody" else getattr(people, by))
+    assert (last.member.display_name if last.member else None) == whom
+    assert last.why == why
+
+
+def test_every_deed_has_words():
+    told = {what for _, deeds, *_ in SCENES.values() for what in deeds}
+    assert told <= set(WORDS)
+
+
+def test_what_a_member_logs_for_themselves_is_its_own_record(people):
+    streamed = make_class(people)
+    log(streamed, people.ana, "2+9")
+    assert not AuditEntry.objects.filter(member=people.ana).exists()
+    log(streamed, people.ana, "2+10")
+    entry = AuditEntry.objects.get(member=people.ana)
+    assert (entry.what, entry.by) == ("correct-result", people.ana)
+    assert entry.details == {
+        "mark": "2+10", "mark before": "2+9", "options": "", "options before": "",
+    }  # fmt: skip
+
+
+def test_a_deed_that_fails_leaves_no_entry(people):
+    with pytest.raises(MembersRefused):
+        members_services.change_role(membership=people.owner, by=people.owner, role=Role.MEMBER)
+    with pytest.raises(Refused):
+        correcting.correct_result(
+            result=_result(people), by=people.coach, data=ResultInput("2+99"), reason="x", now=NOW
+        )
+    whats = set(AuditEntry.objects.values_list("what", flat=True))
+    assert whats == {"make-class", "open-class"}
+
+
+def test_doing_it_twice_is_recorded_once(people):
+    streamed = make_class(people)
+    for _ in range(2):
+        classes.close_class(streamed_class=streamed, by=people.coach, now=NOW)
+        members_services.remove_member(membership=people.ana, by=people.coach, now=NOW)
+    assert AuditEntry.objects.filter(what="close-class").count() == 1
+    assert AuditEntry.objects.filter(what="remove-member").count() == 1
+
+
+def test_only_coaches_of_the_gym_read_its_trail(people):
+    make_class(people)
+    assert audit_of(viewer=people.coach).count() == audit_of(viewer=people.owner).count() == 2
+    for other in (people.ana, people.foreign_coach, None):
+        assert not audit_of(viewer=other).exists()
+
+
+def test_the_page_tells_who_what_whom_and_why_and_can_be_narrowed(client, people):
+    correcting.correct_result(
+        result=_result(people),
+        by=people.coach,
+        data=ResultInput("2+8"),
+        reason="miscounted",
+        now=NOW,
+    )
+    client.force_login(people.owner.user)
+    html = client.get(reverse("audit")).content.decode()
+    for words in ("Carl Coach", "corrected the result of", "Ana Sol", "Why: miscounted", "2+8"):
+        assert words in html
+    only = client.get(reverse("audit"), {"what": "open-class"}).content.decode()
+    assert "miscounted" not in only and "opened the class" in only.split("</form>")[1]
+    nobody = client.get(reverse("audit"), {"member": people.ben.pk}).content.decode()
+    assert "Nothing of that was done" in nobody
+
+
+def test_the_api_tells_the_same(client, people):
+    make_class(people)
+    client.force_login(people.coach.user)
+    told = client.get(reverse("api-audit"), {"what": "open-class"}).json()
+    assert told["count"] == 1
+    assert told["results"][0]["words"] == "opened the class"
+    assert told["results"][0]["by"] == "Carl Coach"
+
+
+def test_a_page_of_the_trail_takes_few_queries(client, people, django_assert_max_num_queries):
+    for number in range(60):
+        members_services.add_member(by=people.coach, display_name=f"Nell {number}", now=NOW)
+    client.force_login(people.coach.user)
+    with django_assert_max_num_queries(10):
+        client.get(reverse("audit"))
+
+
+def test_an_erased_person_is_named_nowhere(people):
+    log(make_class(people), people.ana, "2+9", by=people.coach)
+    AuditEntry.objects.filter(member=people.ana).update(member=None, why="", details={})
+    told = [deed(entry) for entry in audit_of(viewer=people.coach)]
+    assert all("Ana" not in d.whom and not any("2+9" in v for _, v in d.details) for d in told[:1])
+
+
+def test_a_right_kept_back_is_gone_and_given_back_is_there(people):
+    for right, deed_of in (
+        (CoachRight.MEMBERS, lambda: members_services.invite(by=people.coach, now=NOW)),
+    ):
+        members_services.withhold_rights(
+            membership=people.coach, by=people.owner, withheld=[right], now=NOW
+        )
+        people.coach.refresh_from_db()
+        with pytest.raises(MembersRefused):
+            deed_of()
+        members_services.withhold_rights(
+            membership=people.coach, by=people.owner, withheld=[], now=NOW
+        )
+        people.coach.refresh_from_db()
+        deed_of()
+
+
+def test_only_an_owner_keeps_rights_back_and_only_from_coaches(people):
+    other = add_member(people.gym, "Cara Second", Role.COACH)
+    for by, whom in (
+        (people.coach, other),
+        (people.owner, people.ana),
+        (people.owner, people.owner),
+    ):
+        with pytest.raises(MembersRefused):
+            members_services.withhold_rights(membership=whom, by=by, withheld=["members"], now=NOW)
+    assert submitting  # results are logged whatever rights are kept back
+    log(make_class(people), people.ben, "1+0", by=people.coach)
+
+
+def test_the_members_page_keeps_rights_back(client, people):
+    client.force_login(people.owner.user)
+    sent = {"act": "rights", "member": people.coach.pk, "right": ["credits"]}
+    client.post(reverse("member-list"), sent)
+    people.coach.refresh_from_db()
+    assert people.coach.withheld == ["members"]
+    client.force_login(people.coach.user)
+    html = client.get(reverse("member-list")).content.decode()
+    assert "An owner keeps the list of members" in html and "Make a link" not in html
