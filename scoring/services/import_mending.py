@@ -6,7 +6,6 @@ from datetime import datetime
 
 from django.db import transaction
 
-from members import audit
 from members.models import Membership
 from members.problems import Refused as MembersRefused
 from members.services import add_member
@@ -70,7 +69,7 @@ def mend_line(
         if answers:
             row.answers = {**row.answers, **{k[:300]: v[:300] for k, v in answers.items()}}
         if new_member is not None:
-            member = _new_member(run, by, new_member, now)
+            member = _new_member(by, new_member, now)
         if member is not None:
             if member.gym_id != run.gym_id or member.left_at is not None:
                 raise refuse("member", "They are not in this gym.", "Choose a name of the list.")
@@ -110,21 +109,12 @@ def _mend(row: ImportLine, changes: dict[str, str]) -> None:
     row.mended = {**row.mended, **{name: plain(value) for name, value in changes.items()}}
 
 
-def _new_member(run: ImportRun, by: Membership, name: str, now: datetime) -> Membership:
+def _new_member(by: Membership, name: str, now: datetime) -> Membership:
     try:
-        made = add_member(by=by, display_name=name, now=now)
+        return add_member(by=by, display_name=name, now=now)
     except MembersRefused as refused:
-        raise Refused(*(Item("name", i.problem, i.suggestion) for i in refused.items)) from None
-    audit.record(
-        gym=run.gym,
-        by=by,
-        what="add-member",
-        member=made,
-        subject="a new member, while bringing results in",
-        subject_key=f"import {run.pk}",
-        now=now,
-    )
-    return made
+        items = [Item("name", i.problem, i.suggestion) for i in refused.items]
+        raise Refused(*items, kind=refused.kind) from None
 
 
 def _read_nameless_again(run: ImportRun) -> None:
