@@ -20,8 +20,10 @@ from scoring.models import ImportLine, ImportRun, State
 from scoring.problems import refuse
 from scoring.selectors.imports import candidates_of, counts_of, lines_of
 from scoring.services.import_mending import mend_line
+from scoring.services.import_settling import must_choose
 
 PAGE = 50
+ASKED = (ImportLine.State.WRONG, ImportLine.State.DOUBTFUL)
 TABS = (
     ("wrong", "Can't be read"),
     ("doubtful", "To confirm"),
@@ -167,6 +169,8 @@ def _told(line: ImportLine, candidates: dict[int, Membership]) -> dict[str, Any]
         "doubts": doubts,
         "candidates": who[:8],
         "is_guess": is_whose_asked,
+        "can_accept": line.state == ImportLine.State.DOUBTFUL and not must_choose(line),
+        "is_asked": line.state in ASKED or line.is_skipped,
         "cells": [(name, LABELS[name], cells.get(name, "")) for name in COLUMNS],
         "can_add": not line.member_id and any(p["column"] == "member" for p in line.problems),
         "new_name": line.name[:60].title() if line.name.islower() else line.name[:60],

@@ -34,7 +34,6 @@ WORDS = {
     "find-result-right": "looked at and found right a result of",
     "write-note": "wrote a note on",
     "strike-note": "struck out a note on",
-    "find-result-right": "looked at and left the result of",
     "import-results": "brought results into",
     "undo-import": "took back what was brought into",
     "change-credits": "changed credits:",

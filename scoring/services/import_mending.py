@@ -16,7 +16,7 @@ from scoring.problems import Item, Refused, refuse, storable
 
 from .import_holding import MENDABLE, held, held_lines, write_lines
 from .import_reading import READ_FIELDS, Reader, read_lines
-from .import_settling import guessed, settle
+from .import_settling import guessed, must_choose, settle
 from .importing import MAX_TEXT
 
 States = ImportLine.State
@@ -74,6 +74,8 @@ def mend_line(
             if member.gym_id != run.gym_id or member.left_at is not None:
                 raise refuse("member", "They are not in this gym.", "Choose a name of the list.")
             row.chosen = member
+        if accept and member is None and must_choose(row):
+            raise refuse("accept", "This line could mean several things.", "Choose one of them.")
         if accept and member is None and guessed(row):
             member = row.chosen = row.member  # the guess is right
         if skip is not None:
@@ -111,7 +113,8 @@ def _new_member(by: Membership, name: str, now: datetime) -> Membership:
     try:
         return add_member(by=by, display_name=name, now=now)
     except MembersRefused as refused:
-        raise Refused(*(Item("name", i.problem, i.suggestion) for i in refused.items)) from None
+        items = [Item("name", i.problem, i.suggestion) for i in refused.items]
+        raise Refused(*items, kind=refused.kind) from None
 
 
 def _read_nameless_again(run: ImportRun) -> None:
@@ -139,12 +142,12 @@ def _asks(line: ImportLine) -> bool:
 def accept_all(*, run: ImportRun, by: Membership) -> int:
     """Say that the lines to be confirmed are right as they are understood; how many are.
 
-    Left are those that could be of several people, and what only now turns out to be asked.
+    Left are those that could mean several things, and what only now turns out to be asked.
     """
     with transaction.atomic():
         row = held(run, by, *MENDABLE)
         doubtful = held_lines(row.lines.filter(state=States.DOUBTFUL))
-        lines = [line for line in doubtful if len(line.candidates) < 2 or not guessed(line)]
+        lines = [line for line in doubtful if not must_choose(line)]
         for line in lines:
             if guessed(line):
                 line.chosen_id = line.member_id

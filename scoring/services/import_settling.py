@@ -58,6 +58,13 @@ def guessed(line: ImportLine) -> bool:
     return any(doubt["column"] == "member" for doubt in line.doubts)
 
 
+def must_choose(line: ImportLine) -> bool:
+    """Whether a line could mean several things, so that it can't just be taken as read."""
+    if guessed(line) and len(line.candidates) > 1:
+        return True
+    return any(len(doubt["choices"]) > 1 for doubt in line.doubts)
+
+
 def settle(run: ImportRun, members: Collection[int] | None = None) -> None:
     """Say of each line that can be kept whether it is new, in already, or to be confirmed.
 

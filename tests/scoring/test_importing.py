@@ -129,6 +129,8 @@ def test_two_of_one_name_are_told_apart_by_the_coach(streamed, people):
     line = run.lines.get()
     assert line.state == "doubtful" and set(line.candidates) == {people.ana.pk, other.pk}
     assert accept_all(run=run, by=people.coach) == 0  # not by guessing
+    with pytest.raises(Refused, match="several things"):
+        mend_line(line=line, by=people.coach, accept=True, now=NOW)
     line = mend_line(line=line, by=people.coach, member=other, now=NOW)
     assert (line.state, line.member, line.doubts) == ("good", other, [])
     bring_in(run, people)
