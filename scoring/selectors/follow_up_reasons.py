@@ -86,7 +86,11 @@ class Seeker:
         """All reasons of a member, the most careful first; pains each, of the rest the newest."""
         rows = self.facts.by_member.get(member.pk, [])
         fresh = [n for n, row in enumerate(rows) if row.class_id in self.facts.fresh]
-        hurt = {pain.streamed_class_id for pain in self.pains.get(member.pk, [])}
+        pains = self.pains.get(member.pk, [])
+        hurt = {pain.streamed_class_id for pain in pains}
+        lately = self.facts.upto - timedelta(days=FRESH_DAYS)
+        if any(pain.told_at >= lately for pain in pains):
+            hurt |= set(self.facts.fresh)
         found: dict[str, Found] = {}
         for one in self._pains(member):
             found[one.occasion] = one
@@ -132,7 +136,7 @@ class Seeker:
             yield self._found(Reason.FIRST, row, f"First result here: {self._told_result(row)}.")
         elif one := self._back(row, previous):
             yield one
-        # Nobody is praised, or asked to do more, for a result that hurt.
+        # Who hurts is neither praised nor asked to do more.
         if row.class_id in hurt:
             return
         if is_newest and (one := self._option(member, rows[: number + 1])):

@@ -190,6 +190,14 @@ def test_a_result_that_hurt_is_neither_praised_nor_a_reason_for_more(people):
     assert set(found(people, people.ana, streamed)) == {"pain"}
 
 
+def test_who_hurts_now_is_not_praised_for_the_class_before_either(people):
+    log(held(people, 20), people.ana, "2+0")
+    log(held(people, 7), people.ana, "3+0")
+    tuesday = held(people)
+    tell_pain(streamed_class=tuesday, member=people.ana, areas=["elbow"], words="", now=NOW)
+    assert set(found(people, people.ana)) == {"pain"}
+
+
 def easy_rocks(people, *, effort=6, mark="5+0", option="tuck rock", last=None):
     """Four classes in which Ana does tuck rocks, second of six."""
     others = [add_member(people.gym, f"Other {n}") for n in range(5)]

@@ -9,11 +9,14 @@ from members.models import AuditEntry
 from scoring import tasks
 from scoring.core.follow_up import Reason
 from scoring.messages import due, outbox
-from scoring.models import FollowUp, FollowUpLetter, Message, MessageKind, Pain
+from scoring.models import FollowUp, FollowUpLetter, FollowUpWords, Message, MessageKind, Pain
 from scoring.problems import Refused
 from scoring.selectors.follow_up import letters_to, person_of, unreachable
 from scoring.services.classes import close_class
-from scoring.services.follow_up import take_back, write_letter
+from scoring.services.erasing import erase_due
+from scoring.services.erasures import ask_erasure
+from scoring.services.follow_up import hide_for_good, take_back, write_letter
+from scoring.services.follow_up_words import save_words
 from scoring.services.messages import switch_off
 from scoring.services.own_data import own_data
 from scoring.services.pains import tell_pain
@@ -240,3 +243,29 @@ def test_their_copy_of_data_tells_that_they_were_written_to(people, streamed):
     [row] = own_data(people.ana.user)["letters"]
     assert row["is_sent"] and row["words_waiting"] == ""
     assert own_data(people.ben.user)["letters"] == []
+
+
+@pytest.mark.parametrize("results", ["anonymous", "gone"])
+def test_erased_with_its_member_no_word_and_no_note_is_left(people, streamed, results):
+    letter = write(people, streamed).letter
+    due.follow_up(letter_id=letter.pk, now=NIGHT)  # waits with its words
+    hide_for_good(member=people.ana, by=people.coach, reason=Reason.BEST, now=NOON)
+    write(people, streamed, member=people.ben)
+    ask_erasure(user=people.ana.user, results=results, now=NOON)
+    assert erase_due(now=NOON + timedelta(days=30)).erased
+    assert [row.member for row in FollowUpLetter.objects.all()] == [people.ben]
+    assert [row.member for row in FollowUp.objects.all()] == [people.ben]
+    of_ana = AuditEntry.objects.filter(member=people.ana.pk)
+    assert not of_ana.exists() and AuditEntry.objects.filter(what="follow-up-never").exists()
+
+
+def test_a_coach_who_is_erased_takes_their_own_words_and_leaves_that_somebody_wrote(
+    people, streamed
+):
+    write(people, streamed)
+    save_words(by=people.coach, reason=Reason.BEST, text="Mine", for_gym=False, now=NOON)
+    ask_erasure(user=people.coach.user, results="gone", now=NOON)
+    assert erase_due(now=NOON + timedelta(days=30)).erased
+    assert not FollowUpWords.objects.exists()
+    [letter] = letters_to(viewer=people.owner, member=people.ana)
+    assert letter.by is None or letter.by.display_name == "somebody"
