@@ -326,6 +326,12 @@ SPECTACULAR_SETTINGS = {
         "ShownAsEnum": "members.models.ShownAs",
         "StateEnum": "scoring.models.State",
         "ExportStateEnum": "scoring.api.shapes_privacy.EXPORT_STATES",
+        "ImportStateEnum": "scoring.models.imports.ImportRun.State",
+        "ImportLineStateEnum": "scoring.models.imports.ImportLine.State",
+        "ImportKindEnum": "scoring.models.imports.ImportRun.Kind",
+        "LetterStateEnum": "scoring.api.shapes_follow_up.LETTER_STATES",
+        "DecisionEnum": "scoring.api.shapes_follow_up.DECISIONS",
+        "QuestionKindEnum": "scoring.api.shapes_live.QUESTION_KINDS",
     },
     "POSTPROCESSING_HOOKS": [
         "drf_standardized_errors.openapi_hooks.postprocess_schema_enums",

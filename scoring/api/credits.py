@@ -316,13 +316,13 @@ class CreditChangeUndo(CoachView):
 
     @extend_schema(
         operation_id="credit_change_undo",
-        request=shapes.ReasonIn,
+        request=shapes.CreditReasonIn,
         responses={201: shapes.CreditChangeShape, **REFUSED},
     )
     def post(self, request: Request, pk: int) -> Response:
         """Ask for the change that sets this one's entries back; it is accepted as any is."""
         change = change_or_404(self.viewer, pk)
-        reason = self.read(shapes.ReasonIn)["reason"]
+        reason = self.read(shapes.CreditReasonIn)["reason"]
         undo = propose_undo(change=change, by=self.viewer, reason=reason, now=timezone.now())
         enqueue.credit_change(pk=undo.pk)
         return _answer(self.viewer, undo.pk, 201)

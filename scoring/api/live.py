@@ -63,7 +63,7 @@ class Lines(CoachView):
         operation_id="class_line",
         parameters=[KEY],
         request=shapes.LineIn,
-        responses={200: shapes.LineShape, 201: shapes.LineShape, **REFUSED},
+        responses={200: shapes.ToldLineShape, 201: shapes.ToldLineShape, **REFUSED},
     )
     def post(self, request: Request, pk: int) -> Response:
         """Log what a line says, at once if nothing in it is doubtful (201).
@@ -86,7 +86,7 @@ class Lines(CoachView):
             read = read_told(**asked)
             if read.problems:
                 raise Refused(*read.problems)
-            return Response(shapes.LineShape(_line(LineDone(read, None))).data)
+            return Response(shapes.ToldLineShape(_line(LineDone(read, None))).data)
         try:
             line = log_line(
                 **asked,
@@ -102,7 +102,7 @@ class Lines(CoachView):
         is_new = line.done is not None and not line.done.replayed
         if is_new and line.done is not None:
             enqueue.result_corrected(fact_id=line.done.fact.pk)
-        return Response(shapes.LineShape(_line(line)).data, status=201 if is_new else 200)
+        return Response(shapes.ToldLineShape(_line(line)).data, status=201 if is_new else 200)
 
 
 class Questions(CoachView):

@@ -54,7 +54,7 @@ def _class(row: PlannedClass) -> dict[str, Any]:
 class Week(CoachView):
     """A week's plan."""
 
-    @extend_schema(operation_id="week", responses={200: shapes_week.WeekShape, **REFUSED})
+    @extend_schema(operation_id="week", responses={200: shapes_week.PlanWeekShape, **REFUSED})
     def get(self, request: Request, week: str) -> Response:
         """Seven days of the gym with their classes, drafts too, and what they ask of the body."""
         plan = week_plan(viewer=self.viewer, week=_week(week))
@@ -74,7 +74,7 @@ class Week(CoachView):
                 for run in plan.runs
             ],
         }
-        return Response(shapes_week.WeekShape(data).data)
+        return Response(shapes_week.PlanWeekShape(data).data)
 
 
 class WeekCopy(CoachView):

@@ -89,7 +89,7 @@ class UsedShape(serializers.Serializer[Any]):
     ways = WayShape(many=True)
 
 
-class EffortShape(serializers.Serializer[Any]):
+class ReviewEffortShape(serializers.Serializer[Any]):
     """How many told each figure from 0 to 10; half of them that much or less."""
 
     counts = serializers.ListField(child=serializers.IntegerField(), min_length=11, max_length=11)
@@ -169,7 +169,7 @@ class ReviewShape(serializers.Serializer[Any]):
     stopped = StoppedShape(many=True)
     blocks = BlockShape(many=True)
     used = UsedShape(many=True)
-    effort = EffortShape()
+    effort = ReviewEffortShape()
     last_time = LastShape(allow_null=True)
     plan = PlanBesideShape(allow_null=True)
     results = PlaceShape(many=True)

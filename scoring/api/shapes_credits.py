@@ -56,7 +56,7 @@ class QueryAsked(serializers.Serializer[Any]):
     )
 
 
-class StepShape(serializers.Serializer[Any]):
+class CreditStepShape(serializers.Serializer[Any]):
     """One value, from what to what; null where it stood in no table. ``movement`` is empty
     for a figure of the table."""
 
@@ -72,7 +72,7 @@ class CreditVersionShape(serializers.Serializer[Any]):
     by = serializers.CharField(allow_blank=True)
     reason = serializers.CharField()
     change = serializers.IntegerField(allow_null=True, help_text="The change that made it.")
-    steps = StepShape(many=True)
+    steps = CreditStepShape(many=True)
 
 
 class EntryIn(serializers.Serializer[Any]):
@@ -90,7 +90,7 @@ class CreditChangeIn(serializers.Serializer[Any]):
     scope = serializers.ChoiceField(CreditChange.Scope.choices, default=CreditChange.Scope.ALL)
 
 
-class ReasonIn(serializers.Serializer[Any]):
+class CreditReasonIn(serializers.Serializer[Any]):
     reason = serializers.CharField(max_length=200)
 
 
@@ -127,8 +127,8 @@ class CreditChangeShape(serializers.Serializer[Any]):
     to_version = serializers.IntegerField(allow_null=True)
     undoes = serializers.IntegerField(allow_null=True)
     undone_by = serializers.IntegerField(allow_null=True)
-    steps = StepShape(many=True)
-    conflicts = StepShape(many=True, help_text="Of an undo: set again since, so they stay.")
+    steps = CreditStepShape(many=True)
+    conflicts = CreditStepShape(many=True, help_text="Of an undo: set again since, so they stay.")
     progress = ChangeProgressShape()
     is_stale = serializers.BooleanField(help_text="Results or credits changed since.")
     seen = serializers.CharField(allow_null=True)

@@ -10,6 +10,8 @@ from members.api.base import Asked, Time
 from scoring.core.follow_up import LABELS, SILENT_AT_LEAST, SILENT_AT_MOST, Reason
 from scoring.core.follow_up_words import MAX_WORDS
 
+LETTER_STATES = ["waiting", "sent", "not sent"]
+DECISIONS = ["done", "later", "never"]
 REASONS = [(reason.value, LABELS[reason]) for reason in Reason]
 OCCASION = r"^[a-z0-9-]{1,40}$"
 
@@ -61,7 +63,7 @@ class LetterShape(serializers.Serializer[Any]):
     reason = serializers.ChoiceField(choices=REASONS)
     asked_at = Time()
     by = serializers.CharField(allow_null=True)
-    state = serializers.ChoiceField(choices=["waiting", "sent", "not sent"])
+    state = serializers.ChoiceField(choices=LETTER_STATES)
 
 
 class MemberFollowUpShape(PersonShape):
@@ -74,7 +76,7 @@ class MemberFollowUpShape(PersonShape):
 class ActIn(OfClassAsked):
     """``done`` and ``later`` are about one occasion, ``never`` about the reason."""
 
-    act = serializers.ChoiceField(choices=["done", "later", "never"])
+    act = serializers.ChoiceField(choices=DECISIONS)
     reason = serializers.ChoiceField(choices=REASONS)
     occasion = serializers.RegexField(
         OCCASION, required=False, default="", help_text="Left out: the newest one."
@@ -91,7 +93,7 @@ class AwayShape(serializers.Serializer[Any]):
     member = serializers.IntegerField()
     name = serializers.CharField()
     reason = serializers.ChoiceField(choices=REASONS)
-    state = serializers.ChoiceField(choices=["done", "later", "never"])
+    state = serializers.ChoiceField(choices=DECISIONS)
     until = serializers.DateField(allow_null=True)
     at = Time()
     by = serializers.CharField(allow_null=True)

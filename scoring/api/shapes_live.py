@@ -14,7 +14,10 @@ from .shapes import RequestShape
 MAX_LINE = 300
 
 
-class PersonShape(serializers.Serializer[Any]):
+QUESTION_KINDS = [kind.value for kind in Kind]
+
+
+class LivePersonShape(serializers.Serializer[Any]):
     member = serializers.IntegerField()
     name = serializers.CharField()
 
@@ -25,7 +28,7 @@ class UsualShape(serializers.Serializer[Any]):
     rule = serializers.CharField(help_text="By what rule that is said, in words.")
     total = serializers.IntegerField()
     logged = serializers.IntegerField()
-    missing = PersonShape(many=True)
+    missing = LivePersonShape(many=True)
 
 
 class NewestShape(serializers.Serializer[Any]):
@@ -58,7 +61,7 @@ class QuestionShape(serializers.Serializer[Any]):
     """An odd mark with the reason it is asked about. Nothing is removed by itself."""
 
     fact = serializers.IntegerField()
-    kind = serializers.ChoiceField(choices=[kind.value for kind in Kind])
+    kind = serializers.ChoiceField(choices=QUESTION_KINDS)
     reason = serializers.CharField()
     result = serializers.IntegerField()
     member = serializers.IntegerField()
@@ -73,7 +76,7 @@ class LiveShape(serializers.Serializer[Any]):
     logged = serializers.IntegerField()
     missing = serializers.IntegerField()
     usual = UsualShape()
-    others_missing = PersonShape(many=True)
+    others_missing = LivePersonShape(many=True)
     newest = NewestShape(many=True)
     hurts = HurtShape(many=True)
     questions = QuestionShape(many=True)
@@ -84,7 +87,7 @@ class QuestionIn(serializers.Serializer[Any]):
     """Which question is answered: this fact looks right as it is."""
 
     fact = serializers.IntegerField(min_value=1)
-    kind = serializers.ChoiceField(choices=[kind.value for kind in Kind])
+    kind = serializers.ChoiceField(choices=QUESTION_KINDS)
 
 
 class LineIn(serializers.Serializer[Any]):
@@ -104,27 +107,27 @@ class LineIn(serializers.Serializer[Any]):
     reason = serializers.CharField(max_length=500, allow_blank=True, default="")
 
 
-class DoubtShape(serializers.Serializer[Any]):
+class LineDoubtShape(serializers.Serializer[Any]):
     part = serializers.CharField()
     words = serializers.CharField()
     choices = serializers.ListField(child=serializers.CharField())
 
 
-class LineShape(serializers.Serializer[Any]):
+class ToldLineShape(serializers.Serializer[Any]):
     """What a line comes to. It is ``kept``, or says what must be said first: whose it is of
     the ``candidates``, the ``doubts``, or that it ``corrects`` a result that is there."""
 
     kept = serializers.BooleanField()
     replayed = serializers.BooleanField()
-    member = PersonShape(allow_null=True)
-    candidates = PersonShape(many=True)
+    member = LivePersonShape(allow_null=True)
+    candidates = LivePersonShape(many=True)
     mark = serializers.CharField()
     options = serializers.CharField()
     splits = serializers.CharField()
     effort = serializers.IntegerField(allow_null=True)
     note = serializers.CharField()
     adjusted = serializers.CharField(allow_null=True)
-    doubts = DoubtShape(many=True)
+    doubts = LineDoubtShape(many=True)
     corrects = serializers.CharField(
         allow_null=True, help_text="The mark that counts now, if another one would take its place."
     )

@@ -78,7 +78,7 @@ class BeyondShape(serializers.Serializer[Any]):
     ratio = serializers.CharField(help_text="The plan to this member's own average.")
 
 
-class VolumeShape(serializers.Serializer[Any]):
+class GroupVolumeShape(serializers.Serializer[Any]):
     """A planned volume beside what this group has done of that movement."""
 
     movement = serializers.CharField()
@@ -117,7 +117,7 @@ class GroupSpeedShape(serializers.Serializer[Any]):
     results = serializers.IntegerField(help_text="It is the middle of so many results.")
 
 
-class PlanShape(serializers.Serializer[Any]):
+class CoursePlanShape(serializers.Serializer[Any]):
     """What a text asks of this group. ``totals`` and ``patterns`` are reps, the most first;
     ``is_guess`` says that they rest on a pace, as an AMRAP's do."""
 
@@ -131,7 +131,7 @@ class PlanShape(serializers.Serializer[Any]):
     told_gear = serializers.IntegerField(help_text="Members who told their gear.")
     equipped = serializers.IntegerField(help_text="Of these, who can do every line some way.")
     speed = GroupSpeedShape(allow_null=True)
-    volumes = VolumeShape(many=True)
+    volumes = GroupVolumeShape(many=True)
     remarks = PlanRemarkShape(many=True)
     suggestions = SuggestionShape(many=True)
 
@@ -141,6 +141,6 @@ class PreviewShape(serializers.Serializer[Any]):
 
     text = serializers.CharField(allow_null=True, help_text="As it would be kept.")
     course = CourseShape(allow_null=True)
-    plan = PlanShape(allow_null=True)
+    plan = CoursePlanShape(allow_null=True)
     notes = RemarkShape(many=True)
     problems = RemarkShape(many=True)

@@ -49,7 +49,7 @@ class PlannedDayShape(serializers.Serializer[Any]):
     work = WorkShape(many=True)
 
 
-class RunShape(serializers.Serializer[Any]):
+class PastRunShape(serializers.Serializer[Any]):
     """A pattern on three days running or more."""
 
     pattern = serializers.CharField()
@@ -57,13 +57,13 @@ class RunShape(serializers.Serializer[Any]):
     has_load = serializers.BooleanField(help_text="Whether a weight is written on each day.")
 
 
-class WeekShape(serializers.Serializer[Any]):
+class PlanWeekShape(serializers.Serializer[Any]):
     """Seven days of the gym, from Monday."""
 
     week = serializers.CharField(help_text=WEEK_HELP)
     timezone = serializers.CharField()
     days = PlannedDayShape(many=True)
-    runs = RunShape(many=True)
+    runs = PastRunShape(many=True)
 
 
 class CopyAsked(serializers.Serializer[Any]):

@@ -114,7 +114,9 @@ def _new_member(by: Membership, name: str, now: datetime) -> Membership:
         return add_member(by=by, display_name=name, now=now)
     except MembersRefused as refused:
         items = [Item("name", i.problem, i.suggestion) for i in refused.items]
-        raise Refused(*items, kind=refused.kind) from None
+        raise Refused(
+            *items, kind="forbidden" if refused.kind == "forbidden" else "invalid"
+        ) from None
 
 
 def _read_nameless_again(run: ImportRun) -> None:

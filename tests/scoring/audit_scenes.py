@@ -260,6 +260,7 @@ COACH_NO_RECORD = {
     "scoring.services.import_settling.guessed": READS,
     "scoring.services.import_settling.merged": READS,
     "scoring.services.import_settling.says_the_same": READS,
+    "scoring.services.import_settling.must_choose": READS,
     "scoring.services.import_settling.settle": PART,
     "scoring.services.import_settling.told_short": READS,
     "scoring.services.import_undoing.undo_chunk": PART,
