@@ -80,6 +80,7 @@ def start() -> threading.Thread | None:
     """Start the clock's thread, once a process; ``None`` where a broker has workers."""
     if not (settings.CELERY_TASK_ALWAYS_EAGER and settings.OWN_CLOCK):
         return None
+    current_app.loader.import_default_modules()  # as a worker does: it makes the tasks known
     clock = Clock(settings.CELERY_BEAT_SCHEDULE, _run)
     thread = threading.Thread(target=_go_on, args=(clock,), name="clock", daemon=True)
     thread.start()
