@@ -74,3 +74,13 @@ def test_text_reaches_double_a(text, ground, scheme):
 def test_edges_and_marks_reach_double_a(part, ground, scheme):
     # WCAG 2.2, 1.4.11 (AA): 3 to 1 for what is needed to understand a control or a picture.
     assert contrast(PALETTE[part][scheme], PALETTE[ground][scheme]) >= 3
+
+
+def test_every_block_of_the_style_is_closed_where_it_should_be():
+    """One brace too few and all that follows holds for wide screens only."""
+    depth, deepest = 0, 0
+    for sign in STYLE.read_text(encoding="utf-8"):
+        depth += {"{": 1, "}": -1}.get(sign, 0)
+        deepest = max(deepest, depth)
+        assert depth >= 0
+    assert depth == 0 and deepest == 2
