@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 from members.keys import is_key
 from members.models import Membership
 from members.selectors import members_of
-from scoring.selectors.audit import WORDS, audit_of, deed
+from scoring.selectors.audit import WORDS, audit_of, deeds
 
 from .viewer import coaches_only
 
@@ -31,7 +31,7 @@ def audit_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
     kept = f"what={what}&member={asked}" if what in WORDS or member_id else ""
     context = {
         "page": page,
-        "deeds": [deed(entry) for entry in page],
+        "deeds": deeds(page),
         "words": WORDS.items(),
         "what": what,
         "member": member_id,

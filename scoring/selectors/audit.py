@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import QuerySet
 
 from members.models import AuditEntry
 from scoring import access
+from scoring.models import CreditChange, Result, StreamedClass
 
 WORDS = {
     "make-gym": "made the gym",
@@ -57,6 +60,9 @@ WORDS = {
 """Deeds in words; a new one is added here, and a test holds every service to it."""
 
 
+LINKED: dict[str, Any] = {"class": StreamedClass, "result": Result, "credit": CreditChange}
+
+
 @dataclass(frozen=True, slots=True)
 class Deed:
     """An entry in words. ``by`` is who did it, ``whom`` about whom it was; ``link`` is what
@@ -84,10 +90,25 @@ def audit_of(
     return found.order_by("-at", "-pk")
 
 
-def deed(entry: AuditEntry) -> Deed:
+def deeds(entries: Iterable[AuditEntry]) -> list[Deed]:
+    """Entries in words; what is no longer there has no link."""
+    listed = list(entries)
+    links = {link for entry in listed if (link := _link(entry))}
+    gone = set()
+    for kind, model in LINKED.items():
+        asked = {pk for each, pk in links if each == kind}
+        there = set(model.objects.filter(pk__in=asked).values_list("pk", flat=True))
+        gone |= {(kind, pk) for pk in asked - there}
+    return [deed(e, link=None if _link(e) in gone else _link(e)) for e in listed]
+
+
+def _link(entry: AuditEntry) -> tuple[str, int] | None:
+    kind, _, pk = entry.subject_key.replace("credit change", "credit").partition(" ")
+    return (kind, int(pk)) if kind in LINKED and pk.isdigit() else None
+
+
+def deed(entry: AuditEntry, *, link: tuple[str, int] | None = None) -> Deed:
     """An entry in words."""
-    kind, _, pk = entry.subject_key.partition(" ")
-    link = (kind, int(pk)) if kind in ("class", "result") and pk.isdigit() else None
     return Deed(
         entry=entry,
         words=WORDS.get(entry.what, entry.what.replace("-", " ")),

@@ -442,3 +442,12 @@ def test_the_members_page_keeps_rights_back(client, people):
     client.force_login(people.coach.user)
     html = client.get(reverse("member-list")).content.decode()
     assert "An owner keeps the list of members" in html and "Make a link" not in html
+
+
+def test_what_is_gone_has_no_link_and_what_is_there_has_one(client, people):
+    gone, there = make_class(people, is_open=False), make_class(people)
+    planning.delete_draft(streamed_class=gone, by=people.coach, now=NOW)
+    client.force_login(people.coach.user)
+    html = client.get(reverse("audit")).content.decode()
+    assert reverse("class-manage", args=[there.pk]) in html
+    assert reverse("class-manage", args=[gone.pk]) not in html
