@@ -24,6 +24,7 @@ from scoring.services import (
     classes,
     closing,
     correcting,
+    planning,
     lines,
     notes,
     questions,
