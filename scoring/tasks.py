@@ -11,7 +11,8 @@ from django.utils import timezone
 from .messages import due, sending
 from .models import ImportRun, StreamedClass
 from .selectors.imports import stopped_imports
-from .services import closing, credit_changes, erasures, exporting
+from .services import closing, erasures, exporting
+from .services import credit_changes as changes
 from .services.erasing import erase_due as erase_all_due
 from .services.import_clearing import clear_texts
 from .services.import_reading import read_chunk
@@ -116,16 +117,16 @@ def credit_change(self: Any, pk: int) -> str:
 
     Without a broker it runs where it was asked for, and the page asks for the rest.
     """
-    got = credit_changes.go_on(change_id=pk, now=timezone.now(), steps=CREDIT_STEPS)
+    got = changes.go_on(change_id=pk, now=timezone.now(), steps=CREDIT_STEPS)
     if got == "more" and not self.request.is_eager:
         credit_change.delay(pk)
     return got
 
 
 @shared_task(name="scoring.credit_changes")
-def credit_changes_due() -> int:
+def credit_changes() -> int:
     """Go on with changes of credits whose worker died."""
-    waiting = credit_changes.unfinished(now=timezone.now())
+    waiting = changes.unfinished(now=timezone.now())
     for pk in waiting:
         credit_change.delay(pk)
     return len(waiting)

@@ -76,9 +76,6 @@ FIELD = 6
 PAIN_DAYS = 42
 """How long a pain keeps harder versions for its part of the body off the list."""
 
-USUAL, OF_LAST = 3, 6
-"""Who logged in at least so many of so many classes before is usually there."""
-
 
 @dataclass(frozen=True, slots=True)
 class Point:

@@ -14,10 +14,7 @@ from scoring.mapping import course, course_of
 from scoring.models import Score, State, StreamedClass
 
 from .compare_asked import Asked
-
-BEFORE = 6
-USUALLY = 3
-"""Who logged in three of the six classes before usually comes, as on a class's own page."""
+from .usual import LOOK_BACK, least_of, looked_at
 
 FRESH = timedelta(days=1)
 
@@ -67,19 +64,21 @@ def read_held(*, viewer: Membership, asked: Asked, now: datetime) -> list[Held]:
     if not inside:
         return []
     earlier = held.filter(starts_at__lt=start).order_by("-starts_at", "-pk")
-    before = list(earlier.values_list("pk", "starts_at")[:BEFORE])[::-1]
+    before = list(earlier.values_list("pk", "starts_at")[:LOOK_BACK])[::-1]
     told, there = _results(inside, [pk for pk, _ in before])
     gone = Membership.objects.filter(gym=gym, left_at__isnull=False)
     left = {pk: at for pk, at in gone.values_list("pk", "left_at") if at is not None}
     times = before + [(row.pk, row.starts_at) for row in inside]
     found = []
     for row in inside:
-        recent = [pk for pk, at in times if at < row.starts_at][-BEFORE:]
-        counts = Counter(member for pk in recent for member in there.get(pk, ()))
+        so_far = [(pk, at) for pk, at in times if at < row.starts_at and pk in there]
+        recent, _ = looked_at(row.starts_at, so_far[::-1][:LOOK_BACK], zone)
+        counts = Counter(member for pk in recent for member in there[pk])
+        least = least_of(len(recent))
         usual = frozenset(
             member
             for member, count in counts.items()
-            if count >= USUALLY and not (member in left and left[member] <= row.starts_at)
+            if count >= least and not (member in left and left[member] <= row.starts_at)
         )
         starts = row.starts_at.astimezone(zone)
         is_fresh = row.state == State.OPEN and now - row.starts_at < FRESH

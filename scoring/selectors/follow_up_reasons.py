@@ -7,15 +7,13 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from hashlib import sha256
 
-from django.db.models import Count
-
 from members.models import Membership, Role
 from scoring.core import follow_up as rules
 from scoring.core.body import advice
 from scoring.core.credits import choice_label, credit_for, parse_choices
 from scoring.core.follow_up import Point, Reason, Use
 from scoring.mapping import course_of, rules_of
-from scoring.models import Pain, Result, State, StreamedClass
+from scoring.models import Pain, State, StreamedClass
 
 from .follow_up_facts import (
     FRESH_DAYS,
@@ -26,6 +24,7 @@ from .follow_up_facts import (
     last_before,
     told_pains,
 )
+from .usual import Usual, usual
 
 OVER = timedelta(hours=1)
 """After its start a class counts as logged or not."""
@@ -62,7 +61,7 @@ class Seeker:
     times: dict[tuple[int, str, bool], list[Earlier]] = field(init=False)
     pains: dict[int, list[Pain]] = field(init=False)
     missed: StreamedClass | None = field(init=False)
-    usual: dict[int, int] = field(init=False)
+    usual: Usual | None = field(init=False)
 
     def __post_init__(self) -> None:
         facts = self.facts
@@ -70,7 +69,7 @@ class Seeker:
         self.times = earlier_times(facts)
         self.pains = told_pains(facts, since=facts.upto - timedelta(days=rules.PAIN_DAYS))
         self.missed = self._class_to_miss()
-        self.usual = usual_times(self.missed) if self.missed else {}
+        self.usual = usual(self.missed) if self.missed else None
 
     def _class_to_miss(self) -> StreamedClass | None:
         over = [
@@ -228,12 +227,13 @@ class Seeker:
             return
         missed, facts = self.missed, self.facts
         there = {row.class_id for row in rows}
-        if missed is not None and member.pk in self.usual and missed.pk not in there:
+        times = self.usual.times if self.usual else {}
+        if missed is not None and self.usual and member.pk in times and missed.pk not in there:
             yield Found(
                 Reason.MISSED,
                 f"class-{missed.pk}",
                 f"Nothing logged in {self._told(missed)}; they logged in "
-                f"{self.usual[member.pk]} of the {rules.OF_LAST} classes before.",
+                f"{times[member.pk]} of {self.usual.which} before it.",
                 class_id=missed.pk,
                 values={"class": missed.workout.title},
                 day=facts.day(missed.starts_at),
@@ -294,22 +294,3 @@ class Seeker:
             values={"class": streamed.workout.title, "result": row.mark, **values},
             day=self.facts.day(streamed.starts_at),
         )
-
-
-def usual_times(streamed_class: StreamedClass) -> dict[int, int]:
-    """In how many of the gym's last six classes each usual member logged."""
-    recent = list(
-        StreamedClass.objects.filter(
-            gym=streamed_class.gym_id, starts_at__lt=streamed_class.starts_at
-        )
-        .exclude(state=State.DRAFT)
-        .order_by("-starts_at")
-        .values_list("pk", flat=True)[: rules.OF_LAST]
-    )
-    return dict(
-        Result.objects.filter(streamed_class__in=recent, score__isnull=False)
-        .values_list("member")
-        .annotate(times=Count("pk"))
-        .filter(times__gte=rules.USUAL)
-        .values_list("member", "times")
-    )

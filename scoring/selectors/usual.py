@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -19,7 +20,8 @@ ENOUGH = 3
 NEAR_MINUTES = 90
 """How far apart two classes may begin and still be at the same hour of the week."""
 
-_LOOK_BACK = 60
+LOOK_BACK = 60
+"""So many classes before are read to find those at the same time of the week."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,18 +29,46 @@ class Usual:
     """Who logged in at least ``least`` of ``of`` classes before: those at the same time of
     the week if ``is_same_time``, else the gym's last ones. Nobody where ``of`` is below 2."""
 
-    members: frozenset[int]
+    times: Mapping[int, int]
+    """In how many of those classes, by member."""
     least: int
     of: int
     is_same_time: bool
+
+    @property
+    def members(self) -> frozenset[int]:
+        return frozenset(self.times)
 
     @property
     def rule(self) -> str:
         """The rule in words."""
         if self.of < 2:
             return "There were too few classes before to tell who usually comes."
-        which = "classes at this time of the week" if self.is_same_time else "classes"
-        return f"Usually here: logged in at least {self.least} of the last {self.of} {which}."
+        return f"Usually here: logged in at least {self.least} of {self.which}."
+
+    @property
+    def which(self) -> str:
+        """Which classes were looked at, in words."""
+        kind = "classes at this time of the week" if self.is_same_time else "classes"
+        return f"the last {self.of} {kind}"
+
+
+def looked_at(
+    starts_at: datetime, before: Sequence[tuple[int, datetime]], zone: ZoneInfo
+) -> tuple[list[int], bool]:
+    """Which classes say who usually comes to one that starts at a moment, and whether they
+    are those at the same time of the week. ``before`` are those before it in which anybody
+    logged, the newest first."""
+    here = starts_at.astimezone(zone)
+    same = [pk for pk, at in before if _is_same_time(here, at.astimezone(zone))]
+    if len(same) >= ENOUGH:
+        return same[:LAST], True
+    return [pk for pk, _ in before][:LAST], False
+
+
+def least_of(number: int) -> int:
+    """In how many of so many classes one must have logged to be usually there."""
+    return max(2, -(-number // 2))
 
 
 def usual(streamed_class: StreamedClass) -> Usual:
@@ -55,22 +85,18 @@ def usual(streamed_class: StreamedClass) -> Usual:
         )
         .exclude(state=State.DRAFT)
         .order_by("-starts_at", "-pk")
-        .values_list("pk", "starts_at")[:_LOOK_BACK]
+        .values_list("pk", "starts_at")[:LOOK_BACK]
     )
     zone = ZoneInfo(streamed_class.gym.timezone)
-    here = streamed_class.starts_at.astimezone(zone)
-    same = [pk for pk, at in before if _is_same_time(here, at.astimezone(zone))]
-    is_same_time = len(same) >= ENOUGH
-    looked_at = same[:LAST] if is_same_time else [pk for pk, _ in before][:LAST]
-    least = max(2, -(-len(looked_at) // 2))
-    members = (
-        Result.objects.filter(streamed_class__in=looked_at, score__isnull=False)
-        .values("member")
+    classes, is_same_time = looked_at(streamed_class.starts_at, before, zone)
+    least = least_of(len(classes))
+    times = (
+        Result.objects.filter(streamed_class__in=classes, score__isnull=False)
+        .values_list("member")
         .annotate(times=Count("pk"))
         .filter(times__gte=least)
-        .values_list("member", flat=True)
     )
-    return Usual(frozenset(members), least, len(looked_at), is_same_time)
+    return Usual(dict(times.values_list("member", "times")), least, len(classes), is_same_time)
 
 
 def _is_same_time(one: datetime, other: datetime) -> bool:

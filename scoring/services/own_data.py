@@ -17,7 +17,7 @@ from allauth.mfa.models import Authenticator
 from members.bodies import body_of
 from members.devices import tokens_of
 from members.leaving import all_memberships
-from members.models import Invitation, Membership, User
+from members.models import AuditEntry, Invitation, Membership, User
 from scoring.core.breakdown import breakdown
 from scoring.mapping import core_result, course_of, rules_of
 from scoring.models import (
@@ -95,6 +95,12 @@ def own_data(user: User) -> Tables:
             for streamed in StreamedClass.objects.filter(coach__in=own)
             .select_related("workout", "gym")
             .order_by("starts_at", "pk")
+        ],
+        "deeds_about_me": [
+            {"gym": row.gym.name, "at": _time(row.at), "what": row.what, "why": row.why}
+            for row in AuditEntry.objects.filter(member__in=own)
+            .select_related("gym")
+            .order_by("at", "pk")
         ],
         "exports": [
             {"asked_at": _time(row.asked_at), "made_at": _time(row.made_at)}

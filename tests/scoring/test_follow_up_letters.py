@@ -9,7 +9,15 @@ from members.models import AuditEntry
 from scoring import tasks
 from scoring.core.follow_up import Reason
 from scoring.messages import due, outbox
-from scoring.models import FollowUp, FollowUpLetter, FollowUpWords, Message, MessageKind, Pain
+from scoring.models import (
+    FollowUp,
+    FollowUpLetter,
+    FollowUpWords,
+    Message,
+    MessageKind,
+    MessageSettings,
+    Pain,
+)
 from scoring.problems import Refused
 from scoring.selectors.follow_up import letters_to, person_of, unreachable
 from scoring.services.classes import close_class
@@ -34,7 +42,8 @@ def streamed(people):
     prove_all()
     made = make_class(people)
     log(made, people.ana, "2+9")
-    # Closed, so that of its opening nobody is told in between.
+    # Closed, so that of its opening nobody is told in between; and its coach not of that.
+    MessageSettings.objects.create(member=people.coach, closed=False)
     return close_class(streamed_class=made, by=people.coach, now=NOW)
 
 

@@ -42,7 +42,7 @@ def test_without_a_word_all_but_the_weekly_one_come_and_the_night_is_quiet(peopl
 def test_what_is_ticked_is_kept_and_stands_in_the_form_again(ana, people):
     assert ana.post(reverse("my-messages"), SENT).status_code == 302
     people.ana.refresh_from_db()
-    assert wanted(people.ana) == {"opened", "weekly"}
+    assert wanted(people.ana) == {"opened", "weekly", "closed"}  # the last is not asked of her
     page = ana.get(reverse("my-messages"))
     ticked = {choice["value"] for choice in page.context["choices"] if choice["is_on"]}
     assert ticked == {"opened", "weekly"}

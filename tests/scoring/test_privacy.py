@@ -12,10 +12,12 @@ from members.bodies import BodyTold, body_of, save_body
 from members.models import Invitation
 from scoring import access
 from scoring.core.follow_up import Reason
-from scoring.models import Result
+from scoring.models import ImportLine, ImportRun, Result
+from scoring.selectors.audit import audit_of
 from scoring.selectors.boards import board
 from scoring.selectors.classes import class_for
 from scoring.selectors.follow_up import put_away
+from scoring.selectors.imports import import_for, lines_of
 from scoring.selectors.notes import notes_on
 from scoring.selectors.privacy import who_sees
 from scoring.selectors.requests import pain_of, requests_of
@@ -89,6 +91,11 @@ def test_each_line_of_the_page_says_what_the_gate_does(people, shown_as):
     ana = people.ana
     result = Result.objects.select_related("member", "current", "streamed_class").get(member=ana)
 
+    run = ImportRun.objects.create(
+        gym=people.gym, streamed_class=streamed, by=people.coach, kind="chat", state="checking"
+    )
+    brought_in = ImportLine.objects.create(run=run, number=1, text="Ana: 2+9", member=ana)
+
     def email_told(viewer):
         if viewer is None:
             return False
@@ -121,6 +128,11 @@ def test_each_line_of_the_page_says_what_the_gate_does(people, shown_as):
             requests_of(streamed_class=streamed, viewer=v).filter(member=ana).exists()
         ),
         "coach_notes": lambda v: notes_on(member=ana, viewer=v).exists(),
+        "brought_in": lambda v: (
+            (run := import_for(viewer=v, pk=brought_in.run_id)) is not None
+            and lines_of(run=run, viewer=v).filter(member=ana).exists()
+        ),
+        "deeds": lambda v: audit_of(viewer=v, member_id=ana.pk).exists(),
         "gear": lambda v: setup_for(member=ana, viewer=v),
         "year_of_birth": lambda v: body_of(member=ana, viewer=v).year_of_birth,
         "weight": lambda v: body_of(member=ana, viewer=v).weight,
