@@ -13,9 +13,11 @@ from django.utils.http import quote_etag
 from django.views.decorators.http import condition, require_http_methods, require_safe
 
 from members.models import Membership
+from scoring.core.iso_week import IsoWeek
 from scoring.models import State, StreamedClass
 from scoring.problems import Item, Refused
 from scoring.selectors.live import PAGE, live, live_version
+from scoring.selectors.plan import zone_of
 
 from .class_page import briefing
 from .coach_acts import act, result_of
@@ -131,6 +133,7 @@ def _page(
     moves = streamed.state == State.OPEN and request.GET.get("still") != "1"
     context = briefing(streamed) | {
         "streamed": streamed,
+        "week": IsoWeek.of(streamed.starts_at.astimezone(zone_of(viewer)).date()),
         "form": form,
         "is_draft": streamed.state == State.DRAFT,
         "is_open": streamed.state == State.OPEN,

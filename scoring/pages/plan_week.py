@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -131,12 +131,21 @@ def plan_add(request: HttpRequest, viewer: Membership) -> HttpResponse:
     past = search(viewer=viewer, asked=Asked(), now=timezone.now())[:OFFERED]
     context = {
         "given": given,
+        "week": _week_of(given["day"], viewer),
         "fault": fault,
         "past": [(f"workout-{row.pk}", _said(row, viewer)) for row in past],
         "templates": [(f"template-{t.pk}", t.name) for t in templates_for(viewer=viewer)],
     }
     status = 422 if any(fault.values()) else 200
     return render(request, "scoring/coach/plan_add.html", context, status=status)
+
+
+def _week_of(day: str, viewer: Membership) -> IsoWeek:
+    """The week of a typed day; this week if it is no day."""
+    try:
+        return IsoWeek.of(date.fromisoformat(day))
+    except ValueError:
+        return IsoWeek.of(today_of(viewer))
 
 
 def _said(row: Any, viewer: Membership) -> str:

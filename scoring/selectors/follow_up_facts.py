@@ -31,6 +31,11 @@ _FIELDS = (
 )  # fmt: skip
 
 
+def told_mark(mark: str, options: str, adjusted: str) -> str:
+    """A mark in words; what was done otherwise is compared by the adjusted one, so it is told."""
+    return f"{mark} (adjusted {adjusted})" if options else mark
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """A result with its score."""
@@ -46,6 +51,11 @@ class Row:
     mark: str
     options: str
     effort: int | None
+
+    @property
+    def told(self) -> str:
+        """The mark in words."""
+        return told_mark(self.mark, self.options, self.adjusted)
 
     @property
     def order(self) -> tuple[int, int]:
@@ -178,6 +188,7 @@ class Earlier:
     starts_at: datetime
     order: tuple[int, int]
     mark: str
+    """As told: with the adjusted mark behind it where something was done otherwise."""
 
 
 def earlier_times(facts: Facts) -> dict[tuple[int, str, bool], list[Earlier]]:
@@ -193,11 +204,12 @@ def earlier_times(facts: Facts) -> dict[tuple[int, str, bool], list[Earlier]]:
             row.member_id for pk in facts.fresh for row in facts.by_class.get(pk, [])
         },
     )
-    for member, workout, weighted, starts_at, key, tie_key, mark in rows.values_list(
+    for member, workout, weighted, starts_at, key, tie_key, *told in rows.values_list(
         "result__member", "streamed_class__workout__fingerprint", "streamed_class__weighted",
-        "streamed_class__starts_at", "key", "tie_key", "fact__mark",
+        "streamed_class__starts_at", "key", "tie_key",
+        "fact__mark", "fact__options", "adjusted_text",
     ):  # fmt: skip
-        time = Earlier(starts_at, (key, -tie_key), mark)
+        time = Earlier(starts_at, (key, -tie_key), told_mark(*told))
         found.setdefault((member, workout, weighted), []).append(time)
     return found
 

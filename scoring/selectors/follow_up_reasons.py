@@ -271,7 +271,7 @@ class Seeker:
         return f"{streamed.workout.title} on {day:%A} {self._date(day)}"
 
     def _told_result(self, row: Row) -> str:
-        return f"{row.mark} in {self._told(self._class(row))}"
+        return f"{row.told} in {self._told(self._class(row))}"
 
     def _found(
         self,
@@ -291,6 +291,6 @@ class Seeker:
             class_id=row.class_id,
             result_id=row.result_id,
             also=tuple(also or ()),
-            values={"class": streamed.workout.title, "result": row.mark, **values},
+            values={"class": streamed.workout.title, "result": row.told, **values},
             day=self.facts.day(streamed.starts_at),
         )

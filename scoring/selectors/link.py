@@ -12,7 +12,8 @@ from .briefing import gear, standards
 
 
 def invitation_text(streamed_class: StreamedClass, address: str) -> str:
-    """A few lines to send to members: what, when, what to have ready, and the one link."""
+    """A few lines to send to members: what, when, what to have ready, the coach's
+    own words, and the one link."""
     zone = ZoneInfo(streamed_class.gym.timezone)
     local = streamed_class.starts_at.astimezone(zone)
     workout = prescription(streamed_class.workout.text)
@@ -22,6 +23,7 @@ def invitation_text(streamed_class: StreamedClass, address: str) -> str:
         f"{workout.title}, {local:%A %-d %B, %H:%M} ({zone.key} time)"
         + (f", the clock stops at {clock_text(limit)}." if limit else "."),
         f"Have ready: {'; '.join(pieces) if pieces else 'a free piece of floor'}.",
+        *([streamed_class.note.strip()] if streamed_class.note.strip() else []),
         f"Workout, options, cautions and logging: {address}",
     ]
     return "\n".join(said) + "\n"

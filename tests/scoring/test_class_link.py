@@ -45,6 +45,25 @@ def test_the_link_is_the_classs_address_as_text_and_as_a_picture(client, people)
     assert "This is a draft" not in told
 
 
+def test_the_words_to_post_carry_what_the_coach_says_to_the_members(client, people):
+    streamed = make_class(people)
+    assert "Bring water." not in read(get(client, people.coach, "class-link", streamed))
+    streamed.note = "Bring water."
+    streamed.save(update_fields=["note"])
+    told = read(get(client, people.coach, "class-link", streamed))
+    assert ". Bring water. Workout, options" in told
+
+
+def test_from_the_page_of_a_class_all_that_a_coach_needs_is_one_step_away(client, people):
+    for is_open in (False, True):
+        streamed = make_class(people, is_open=is_open)
+        told = read(get(client, people.coach, "class-manage", streamed))
+        for name in ("class-link", "class-screen"):
+            assert f'href="{reverse(name, args=[streamed.pk])}"' in told
+        assert "/coach/week/?week=2026-W48" in told
+        assert (f"{reverse('follow-up')}?class={streamed.pk}" in told) is is_open
+
+
 def test_a_draft_says_that_the_link_opens_later(client, people):
     streamed = make_class(people, is_open=False)
     assert "This is a draft" in read(get(client, people.coach, "class-link", streamed))

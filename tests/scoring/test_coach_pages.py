@@ -199,8 +199,10 @@ def test_a_coach_follows_up_and_uses_a_workout_again(people, client):
     streamed = make_class(people)
     log(streamed, people.ana, "2+9")
     client.force_login(people.coach.user)
-    history = reverse("member-page", args=[people.ana.pk])
-    assert history in client.get(reverse("member-list")).content.decode()
+    history = reverse("member-history", args=[people.ana.pk])
+    page = reverse("member-page", args=[people.ana.pk])
+    assert page in client.get(reverse("member-list")).content.decode()
+    assert history in client.get(page).content.decode()
     assert "2 rounds + 9" in client.get(history).content.decode()
     again = client.get(reverse("class-new"), {"from": streamed.workout_id}).content.decode()
     assert "hand-release push-up" in again and "Two ladders and a tide" in again

@@ -75,6 +75,19 @@ def test_a_best_beats_every_earlier_time_of_the_same_workout(people):
     )
 
 
+def test_a_best_done_otherwise_is_told_by_the_mark_it_is_compared_by(people):
+    log(held(people, 7), people.ana, "2+9", options="2.1 @ 10 kg")
+    newest = log(held(people, 0), people.ana, "2+9").result
+    told = found(people, people.ana)["best"]
+    before = Score.objects.exclude(result=newest).get().adjusted_text
+    assert before != "2 rounds + 9"
+    assert told.evidence == (
+        "2+9 in Two ladders and a tide on Tuesday 24 November, the best of 2 times. "
+        f"Before: 2+9 (adjusted {before}) on 17 November."
+    )
+    assert told.values["result"] == "2+9"
+
+
 @pytest.mark.parametrize(("marks", "is_best"), [
     (["2+9", "2+10"], True), (["2+9", "2+9"], False), (["2+9", "2+8"], False),
     (["2+9"], False), (["3+0", "2+0", "2+9"], False),
