@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from .course import Course
 from .credits import ChoiceError, parse_choices
 from .marks import MarkError, examples, mark_text, parse_mark
-from .name_book import NOBODY, Found, NameBook
+from .name_book import NOBODY, Found, NameBook, fold
 from .prescription import BlockKind
-from .told_options import Doubt, ToldProblem, read_options
+from .told_options import SCALED, Doubt, ToldProblem, read_options
 
 MAX_LINE = 300
 
@@ -177,6 +177,8 @@ def _read(
             )
         )
     leftover = " ".join(word for word in rest.split() if word.casefold() not in _FILLER)
+    if fold(leftover) in SCALED:
+        leftover, after = "", f"{leftover}, {after}"
     if leftover and answers.get(leftover) != "":
         doubts.append(Doubt("note", leftover, f"“{leftover}” was not understood.", ()))
     told, meanings = _mark(figure, course)

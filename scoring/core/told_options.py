@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
+from .catalogue import find
 from .course import Course
 from .credits import ChoiceError, parse_choices
 from .marks import MarkError, parse_clock
@@ -25,6 +26,22 @@ _LOAD = re.compile(r"(.{0,80}?)\s?@?\s?(\d{1,4}(?:[.,]\d{1,3})?)\s?(kgs?|lbs?)\s
 _NUMBER = re.compile(r"(\d{1,3}\.\d{1,3})\s(.{1,80})")
 _AS_WRITTEN = frozenset({"as prescribed", "prescribed", "as written", "all as prescribed"})
 ALIKE = 0.7
+
+AS_NOTE = "keep it as a note"
+"""The answer to a doubt by which a part of a line is kept as the member's note."""
+
+SCALED = frozenset(("scaled", "scaled it", "with options", "option", "options", "both options"))
+_HURTS = re.compile(
+    r"\b(?:hurt|hurts|hurting|pain|pains|painful|sore|ache|aches|aching|injur\w*|twinge\w*"
+    r"|strain\w*|dizzy|faint\w*|chest|numb)\b",
+    re.I,
+)
+_CHANGED = re.compile(
+    r"\b(?:half|some|rest|second|first|last|lighter|heavier|easier|harder|modified|swapped"
+    r"|instead|without|no|only|just|option|options|scaled)\b",
+    re.I,
+)
+_ANOTHER = re.compile(r"\d\s?\+\s?\d|\d:\d\d|\d\s?(?:reps|rounds|rds)\b", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +92,10 @@ def read_options(after: str, course: Course, answers: dict[str, str]) -> Told:
         if not part or fold(part) in _AS_WRITTEN:
             continue
         if part in answers:
-            options += [answers[part]] if answers[part] else []
+            if answers[part] == AS_NOTE:
+                notes.append(part)
+            elif answers[part]:
+                options.append(answers[part])
             continue
         if _parses(course, part):
             options.append(part)
@@ -87,9 +107,11 @@ def read_options(after: str, course: Course, answers: dict[str, str]) -> Told:
             told.doubts.append(
                 Doubt("options", part, f"“{part}” could be {_either(found)}.", tuple(found))
             )
-        elif fold(part) in ("scaled", "scaled it", "with options", "option"):
+        elif fold(part) in SCALED:
             offered = tuple(_labels(course))
             told.doubts.append(Doubt("options", part, "Scaled how?", offered))
+        elif doubt := _not_a_mere_note(course, part):
+            told.doubts.append(doubt)
         elif near := get_close_matches(fold(part), _folded(course), 2, ALIKE):
             labels = tuple(_folded(course)[key] for key in near)
             told.doubts.append(Doubt("options", part, f"“{part}” is no option here.", labels))
@@ -98,6 +120,37 @@ def read_options(after: str, course: Course, answers: dict[str, str]) -> Told:
     told.options = "; ".join(dict.fromkeys(options))
     told.note = ", ".join(notes)
     return told
+
+
+def _not_a_mere_note(course: Course, part: str) -> Doubt | None:
+    """What must not go by as a note: pain, another result, or work done otherwise, which
+    would count as prescribed."""
+    if _HURTS.search(part):
+        return Doubt(
+            "note", part,
+            f"“{part}”: ask whether something hurts. As a note it is seen beside the result only.",
+            (AS_NOTE,),
+        )  # fmt: skip
+    if _ANOTHER.search(part):
+        return Doubt(
+            "note", part, f"“{part}” looks like another result. Give it a line of its own.",
+            (AS_NOTE,),
+        )  # fmt: skip
+    words = fold(part).split()
+    own = {token for line in course.lines for token in fold(line.line.movement).split()}
+    own |= {token for label in _labels(course) for token in fold(label).split()}
+    is_work = (
+        _CHANGED.search(part)
+        or any(sign.isdigit() for sign in part)
+        or own & set(words)
+        or any(find(" ".join(words[:count])) for count in range(1, min(4, len(words)) + 1))
+    )
+    if not is_work:
+        return None
+    return Doubt(
+        "options", part, f"“{part}” is no option here, and would count as prescribed.",
+        (*_labels(course), AS_NOTE),
+    )  # fmt: skip
 
 
 def _read_effort(number: int, told: Told) -> None:

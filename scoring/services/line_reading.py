@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from members.models import Membership
 from members.selectors import members_of
 from scoring import access
+from scoring.core.oddities import too_fast
 from scoring.core.scoring import Score as CoreScore
 from scoring.core.told_line import Reading, read_line
+from scoring.core.told_options import Doubt
 from scoring.mapping import course_of, read_unbroken, rules_of
 from scoring.models import Fact, Result, StreamedClass
 from scoring.problems import Item, Refused, refuse
 
 from .reading import ResultInput, possible_unbroken, read_result, texts_of
 
+IT_IS_RIGHT = "it is right"
 KEPT = ("mark", "options", "splits")
 
 
@@ -90,6 +93,7 @@ def read_told(
             problems += refused.items
             data = None
         else:
+            reading = _asking_if_too_fast(reading, too_fast(course, result), answers or {})
             is_same = before is not None and says(before.current, texts_of(course, result, data))
             if before is not None and before.current is not None:
                 was = before.current
@@ -104,6 +108,15 @@ def read_told(
         score=score,
         problems=tuple(problems),
     )
+
+
+def _asking_if_too_fast(reading: Reading, why: str, answers: Mapping[str, str]) -> Reading:
+    """A mark that nobody can reach is asked about before it stands on a board."""
+    part = f"{reading.mark}, so fast"
+    if not why or answers.get(part) == IT_IS_RIGHT:
+        return reading
+    doubt = Doubt("mark", part, f"{why} Is {reading.mark} right?", (IT_IS_RIGHT,))
+    return replace(reading, doubts=(*reading.doubts, doubt))
 
 
 def _counting(streamed_class: StreamedClass, member: Membership | None) -> Result | None:

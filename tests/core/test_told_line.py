@@ -10,6 +10,7 @@ from scoring.core.credits import parse_choices
 from scoring.core.marks import parse_mark
 from scoring.core.name_book import NameBook
 from scoring.core.told_line import MAX_LINE, read_line
+from scoring.core.told_options import AS_NOTE
 
 from ..conftest import FOR_TIME, TWO_LADDERS
 
@@ -132,6 +133,31 @@ def test_what_can_not_be_is_said_with_what_would_be_right(text, column, words):
 def test_a_line_without_a_figure_is_chatter(text):
     seen = read(text)
     assert seen.is_chatter and seen.mark == ""
+
+
+NO_MERE_NOTES = [
+    # line, the part that is asked about, a word of the question
+    ("ben 2+9 pain in my knee", "pain in my knee", "hurts"),
+    ("ben 2+9 tuck, shoulder hurts", "shoulder hurts", "hurts"),
+    ("ben 2+9; cleo 3+4", "cleo 3+4", "line of its own"),
+    ("ben 2+9, dead bug", "dead bug", "as prescribed"),
+    ("ben 2+9 goblet squat 16", "goblet squat 16", "as prescribed"),
+    ("ben 2+9, lunge in the second half", "lunge in the second half", "as prescribed"),
+    ("ben 2+9 lighter", "lighter", "as prescribed"),
+]
+
+
+@pytest.mark.parametrize(("text", "part", "word"), NO_MERE_NOTES)
+def test_pain_another_result_and_work_done_otherwise_never_go_by_as_a_note(text, part, word):
+    seen = read(text)
+    [doubt] = seen.doubts
+    assert doubt.text == part and word in doubt.words and AS_NOTE in doubt.choices
+    assert read(text, answers={part: AS_NOTE}).note == part
+
+
+def test_scaled_before_the_mark_is_asked_how():
+    [doubt] = read("ben scaled 2+9").doubts
+    assert (doubt.text, doubt.choices) == ("scaled", ("tuck rock", "knee push-up"))
 
 
 def test_other_words_behind_a_mark_are_kept_as_a_note():
