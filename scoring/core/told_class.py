@@ -105,6 +105,8 @@ def claims(facts: ClassFacts) -> list[Claim]:
 
 
 def _claims(facts: ClassFacts) -> Iterator[Claim]:
+    if facts.pains:
+        yield Claim(_pains(facts), Anchor.PAINS)
     yield Claim(_came(facts), Anchor.CAME)
     if facts.logged:
         if facts.can_finish:
@@ -122,8 +124,6 @@ def _claims(facts: ClassFacts) -> Iterator[Claim]:
         if facts.change:
             yield Claim(_change(facts.kind, facts.change), Anchor.LAST)
         yield from _best(facts)
-    if facts.pains:
-        yield Claim(_pains(facts), Anchor.PAINS)
 
 
 def percent(part: int, of: int) -> str:

@@ -6,14 +6,16 @@ import random
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from allauth.account.models import EmailAddress
+
 from members.models import Gym, Membership, Role, User
 from scoring.core.course import Course
 from scoring.mapping import course_of, prescription
-from scoring.models import StreamedClass
+from scoring.models import MessageSettings, StreamedClass
 from scoring.services.classes import close_class, create_class, open_class
 from scoring.services.submitting import ResultInput, submit_result
 
-from .scenario import COACHES, FIRST, GYM, LAST, WORKOUTS
+from .scenario import COACHES, FIRST, GYM, LAST, OWNER, WORKOUTS
 from .simulation import Form, new_form, perform
 
 WEEKS = 12
@@ -27,13 +29,19 @@ def is_loaded() -> bool:
 
 def _person(gym: Gym, name: str, role: str, joined: datetime) -> Membership:
     email = name.lower().replace(" ", ".") + "@example.org"
-    return Membership.objects.create(
+    user = User.objects.create_user(email)
+    # As if each had signed in by a code before: letters reach them.
+    EmailAddress.objects.filter(user=user).update(verified=True)
+    person = Membership.objects.create(
         gym=gym,
-        user=User.objects.create_user(email),
+        user=user,
         display_name=name,
         role=role,
         joined_at=joined,
     )
+    # A coach's letter does; but nothing goes out by itself where nobody is.
+    MessageSettings.objects.create(member=person, opened=False, reminder=False, closed=False)
+    return person
 
 
 def load(*, now: datetime, seed: int = 7) -> Gym:
@@ -41,6 +49,7 @@ def load(*, now: datetime, seed: int = 7) -> Gym:
     dice = random.Random(seed)
     gym = Gym.objects.create(name=GYM, slug="lantern-quay", timezone="Europe/Lisbon", is_demo=True)
     start = now - timedelta(weeks=WEEKS)
+    _person(gym, OWNER, Role.OWNER, start)
     coaches = [_person(gym, name, Role.COACH, start) for name in COACHES]
     names = [
         f"{FIRST[i % len(FIRST)]} {LAST[(i * 7 + i // len(FIRST) * 3) % len(LAST)]}"

@@ -1,6 +1,7 @@
 """The invented gym: its people and its workouts. Nobody here exists."""
 
 GYM = "Lantern Quay"
+OWNER = "Signe Halloran"
 COACHES = ("Mirela Oduya", "Kasper Lindqvist")
 FIRST = [
     "Aino",

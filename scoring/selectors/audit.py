@@ -12,6 +12,9 @@ from members.models import AuditEntry
 from scoring import access
 from scoring.models import CreditChange, Result, StreamedClass
 
+INNER = frozenset(("occasion", "import", "question", "workout", "scope"))
+"""Details for programs, which say nothing to a person."""
+
 WORDS = {
     "make-gym": "made the gym",
     "change-gym": "changed the gym's settings",
@@ -115,11 +118,21 @@ def deed(entry: AuditEntry, *, link: tuple[str, int] | None = None) -> Deed:
         by=entry.by.display_name if entry.by else "",
         whom=entry.member.display_name if entry.member and entry.member_id != entry.by_id else "",
         link=link,
-        details=tuple((name, _text(value)) for name, value in entry.details.items()),
+        details=tuple(
+            (name.replace("_", " "), _text(value))
+            for name, value in entry.details.items()
+            if name not in INNER
+        ),
     )
 
 
 def _text(value: object) -> str:
+    if isinstance(value, dict):  # one entry of a credit table
+        what = " for ".join(str(value[k]) for k in ("option", "movement") if value.get(k))
+        before = value.get("from") or "not set"
+        return f"{what or 'figure'} {before} → {value.get('credit') or 'not set'}"
+    if isinstance(value, list) and value and isinstance(value[0], dict):
+        return ", ".join(_text(each) for each in value)
     if isinstance(value, list):
         return ", ".join(map(str, value)) or "none"
     return str(value) if value not in ("", None) else "none"

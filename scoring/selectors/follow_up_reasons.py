@@ -26,8 +26,8 @@ from .follow_up_facts import (
 )
 from .usual import Usual, usual
 
-OVER = timedelta(hours=1)
-"""After its start a class counts as logged or not."""
+OVER = timedelta(hours=12)
+"""So long after its start a class that is still open counts as over."""
 
 MISSED_DAYS = timedelta(days=7)
 BY_CHANCE = "By chance alone it happens to about one in 24, so ask before you conclude."

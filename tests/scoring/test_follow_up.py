@@ -15,7 +15,7 @@ from scoring.selectors.after import after
 from scoring.selectors.classes import usual_members
 from scoring.selectors.follow_up import draft, follow_ups, person_of, put_away
 from scoring.selectors.follow_up_facts import facts_of
-from scoring.services.classes import create_class, open_class
+from scoring.services.classes import close_class, create_class, open_class
 from scoring.services.correcting import withdraw_result
 from scoring.services.follow_up import hide_for_good, mark_done, put_off, take_back
 from scoring.services.follow_up_words import restore_words, save_silent_days, save_words
@@ -262,6 +262,7 @@ def test_never_while_the_part_that_it_loads_has_hurt_lately(people, area, days, 
 def usual(people, *, times=3, of=6):
     for number in range(of):
         streamed = held(people, 10 - number)
+        log(streamed, people.ben, "2+5")
         if number < times:
             log(streamed, people.ana, "2+9")
 
@@ -270,6 +271,7 @@ def usual(people, *, times=3, of=6):
 def test_who_usually_comes_and_has_not_logged(people, times, is_told):
     usual(people, times=times)
     tuesday = held(people)
+    close_class(streamed_class=tuesday, by=people.coach, now=NOW)
     told = found(people, people.ana, tuesday)
     assert ("missed" in told) is is_told
     assert is_told is (people.ana.pk in usual_members(tuesday))
@@ -284,6 +286,8 @@ def test_nobody_is_missing_while_the_class_runs(people):
     usual(people)
     tuesday = held(people)
     assert "missed" not in found(people, people.ana, tuesday, now=NOW + timedelta(minutes=30))
+    assert "missed" in found(people, people.ana, tuesday, now=NOW + timedelta(hours=12))
+    close_class(streamed_class=tuesday, by=people.coach, now=NOW + timedelta(hours=1))
     assert "missed" in found(people, people.ana, tuesday, now=NOW + timedelta(hours=1))
 
 

@@ -23,8 +23,11 @@ class Command(BaseCommand):
         people = Membership.objects.filter(gym__is_demo=True, user__isnull=False).order_by("pk")
         coach = people.filter(role=Role.COACH).first()
         member = people.filter(role=Role.MEMBER).first()
+        owner = people.filter(role=Role.OWNER).first()
         if coach is None or member is None or coach.user is None or member.user is None:
             return
         self.stdout.write("Sign in with an e-mail address; the code is printed here.")
         self.stdout.write(f"  as a coach:  {coach.user.email}")
+        if owner is not None and owner.user is not None:
+            self.stdout.write(f"  as an owner: {owner.user.email}")
         self.stdout.write(f"  as a member: {member.user.email}")
