@@ -15,7 +15,7 @@ from scoring.selectors.after import after
 from scoring.selectors.classes import usual_members
 from scoring.selectors.follow_up import draft, follow_ups, person_of, put_away
 from scoring.selectors.follow_up_facts import facts_of
-from scoring.services.classes import close_class, create_class, open_class
+from scoring.services.classes import close_class, create_class, open_class, reopen_class
 from scoring.services.correcting import withdraw_result
 from scoring.services.follow_up import hide_for_good, mark_done, put_off, take_back
 from scoring.services.follow_up_words import restore_words, save_silent_days, save_words
@@ -278,6 +278,7 @@ def test_who_usually_comes_and_has_not_logged(people, times, is_told):
     if is_told:
         assert "3 of the last 6 classes before it" in told["missed"].evidence
         assert "missed" in found(people, people.ana)
+        reopen_class(streamed_class=tuesday, by=people.coach, now=NOW)
         log(tuesday, people.ana, "2+9")
         assert "missed" not in found(people, people.ana, tuesday)
 
