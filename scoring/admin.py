@@ -84,3 +84,24 @@ class MessageAdmin(ReadOnly):
     list_display = ("pk", "kind", "member", "state", "not_before", "finished_at", "fault")
     list_filter = ("state", "kind")
     list_select_related = ("member",)
+
+
+@admin.register(models.ClassTemplate)
+class ClassTemplateAdmin(ReadOnly):
+    list_display = ("name", "gym", "author")
+    list_filter = ("gym",)
+    list_select_related = ("gym", "author")
+
+
+@admin.register(models.ImportRun)
+class ImportRunAdmin(ReadOnly):
+    list_display = ("pk", "streamed_class", "kind", "state", "by", "started_at")
+    list_filter = ("state", "kind", "gym")
+    list_select_related = ("streamed_class__workout", "by")
+
+
+@admin.register(models.CreditChange)
+class CreditChangeAdmin(ReadOnly):
+    list_display = ("pk", "gym", "state", "by", "reason")
+    list_filter = ("state", "gym")
+    list_select_related = ("gym", "by")

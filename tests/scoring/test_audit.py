@@ -19,7 +19,7 @@ from members.problems import Refused as MembersRefused
 from scoring import services
 from scoring.models import Result
 from scoring.problems import Refused
-from scoring.selectors.audit import WORDS, audit_of, deed
+from scoring.selectors.audit import WORDS, audit_of, deed, deeds
 from scoring.services import (
     classes,
     closing,
@@ -452,3 +452,11 @@ def test_what_is_gone_has_no_link_and_what_is_there_has_one(client, people):
     html = client.get(reverse("audit")).content.decode()
     assert reverse("class-manage", args=[there.pk]) in html
     assert reverse("class-manage", args=[gone.pk]) not in html
+
+
+def test_a_change_of_credits_is_told_in_words(people):
+    COACH_SCENES["scoring.services.credit_changes.accept"][0](people)
+    [told] = deeds(audit_of(viewer=people.coach, what="change-credits"))
+    details = dict(told.details)
+    assert details["changes"] == "tuck rock for hollow rock not set → 0.9"
+    assert "scope" not in details
