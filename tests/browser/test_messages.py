@@ -22,7 +22,7 @@ def test_messages_are_switched_and_one_is_ended_without_signing_in(look, javascr
     page.get_by_role("link", name="My messages").click()
     page.get_by_label("On Monday").check()
     page.get_by_label("A class is open").uncheck()
-    page.get_by_label("From").fill("22:30")
+    page.get_by_label("From", exact=True).fill("22:30")
     page.get_by_role("button", name="Save").click()
     page.get_by_text("Saved.").wait_for()
     row = MessageSettings.objects.get(member=people.ana)

@@ -23,7 +23,7 @@ def test_a_coach_writes_a_class_and_a_member_logs_and_sees_the_board(phone, live
     phone.get_by_label("The workout, as on a board").fill(TWO_LADDERS)
     phone.get_by_label("It starts at").fill("2026-11-24T18:30")
     phone.get_by_role("button", name="Preview").click()
-    phone.get_by_text("An AMRAP closes it.").wait_for()
+    phone.get_by_text("then an AMRAP of 24 reps a round").first.wait_for()
     phone.get_by_role("button", name="Save the draft").click()
     phone.get_by_role("button", name="Open for logging").click()
     phone.get_by_text("members see it and can log").wait_for()
