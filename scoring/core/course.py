@@ -76,12 +76,16 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class CourseBlock:
-    """A scored block with its number on the course and where it starts, in raw reps."""
+    """A scored block with its number on the course and where it starts, in raw reps.
+
+    ``rest`` are the seconds of rest right before it.
+    """
 
     number: int
     block: Block
     start: int
     first_set: int
+    rest: int = 0
 
 
 class Course:
@@ -119,12 +123,14 @@ class Course:
         tail: list[CourseSet] = []
         lines: list[CourseLine] = []
         blocks: list[CourseBlock] = []
-        start = 0
+        start, rest = 0, 0
         for block in workout.scored_blocks:
             if block.kind is BlockKind.REST:
+                rest += block.seconds or 0
                 continue
             number = len(blocks) + 1
-            blocks.append(CourseBlock(number, block, start, len(sets)))
+            blocks.append(CourseBlock(number, block, start, len(sets), rest))
+            rest = 0
             own = [
                 CourseLine(
                     len(lines) + i,

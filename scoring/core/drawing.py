@@ -14,7 +14,6 @@ from fractions import Fraction
 
 from .course import Course, CourseSet
 from .marks import Caught, Finished, IntervalReps, Mark
-from .prescription import BlockKind
 
 MOST_SETS = 600
 """Sets drawn at most; a longer course is drawn up to there."""
@@ -70,27 +69,25 @@ class Drawing:
         self.limit = course.limit
         segments: list[Segment] = []
         clock, raw = Fraction(0), 0
-        rests = _rests(course)
         for course_set in course.sets[:MOST_SETS]:
             if segments and segments[-1].block != course_set.block:
-                for seconds in rests.get(course_set.block, ()):
-                    segments.append(
-                        Segment(clock, clock + seconds, raw, raw, course_set.block, 0, None)
-                    )
-                    clock += seconds
+                clock = self._rest(segments, clock, raw, course_set.block)
             segment = self._segment(course_set, clock, raw)
             segments.append(segment)
             clock, raw = segment.end, segment.last
         if course.tail and len(course.sets) <= MOST_SETS:
-            for seconds in rests.get(course.tail[0].block, ()):
-                segments.append(
-                    Segment(clock, clock + seconds, raw, raw, course.tail[0].block, 0, None)
-                )
-                clock += seconds
+            clock = self._rest(segments, clock, raw, course.tail[0].block)
             self._tail(segments, clock, raw, furthest)
         self.segments = tuple(segments)
         self.length = segments[-1].end if segments else Fraction(0)
         self._firsts = [s.first for s in self.segments]
+
+    def _rest(self, segments: list[Segment], clock: Fraction, raw: int, block: int) -> Fraction:
+        """Draw the rest right before a block, if there is one; answers when it ends."""
+        seconds = self.course.blocks[block - 1].rest
+        if seconds:
+            segments.append(Segment(clock, clock + seconds, raw, raw, block, 0, None))
+        return clock + seconds
 
     def _segment(self, course_set: CourseSet, clock: Fraction, raw: int) -> Segment:
         seconds = Fraction(course_set.reps * self._weights[course_set.line.index], 10)
@@ -141,15 +138,3 @@ class Drawing:
         """The set in which the rep after ``raw`` is done; ``None`` at the finish."""
         found = [s for s in self.segments[bisect_right(self._firsts, raw) - 1 :] if s.course_set]
         return next((s for s in found if s.first <= raw < s.last), None)
-
-
-def _rests(course: Course) -> dict[int, list[Fraction]]:
-    """Rests in seconds by the number of the scored block that follows them."""
-    found: dict[int, list[Fraction]] = {}
-    number = 1
-    for block in course.workout.scored_blocks:
-        if block.kind is BlockKind.REST:
-            found.setdefault(number, []).append(Fraction(block.seconds or 0))
-        else:
-            number += 1
-    return found

@@ -1,21 +1,23 @@
 """What a workout asks of the body, by movement pattern, and patterns on days running.
 
-Minutes are usual seconds of the catalogue times what is written; where a clock ends the
-work they are cut to it. Both they and the bounds below are common practice, no source: they
-are there so that a coach sees a week at a glance, not to tell anybody that it is safe.
+Minutes are usual seconds of the catalogue times the reps done until the clock stops at
+that pace, the same as the page on which a class is written says. Both they and the bounds
+below are common practice, no source: they are there so that a coach sees a week at a
+glance, not to tell anybody that it is safe.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
 from . import catalogue
-from .course import Course, CourseLine
+from .course import Course
 from .movements import Pattern
 from .prescription import BlockKind, Workout
+from .totals import asked, rep_seconds
 
 HEAVY_PIECE = 300
 """Seconds that a piece for the heaviest load counts (common practice, no source)."""
@@ -44,53 +46,19 @@ def work_by_pattern(workout: Workout) -> dict[Pattern, Work]:
     Warm-up, cool-down and rests are left out, and movements the catalogue doesn't know.
     """
     course = Course(workout, weighted=True)
-    seconds: dict[int, Fraction] = dict.fromkeys(range(len(course.lines)), Fraction(0))
-    intervals = {b.number: b.block for b in course.blocks if b.block.kind is BlockKind.INTERVALS}
-    for course_set in course.sets:
-        line = course_set.line
-        if line.block in intervals and line.line.count is None:
-            continue  # written max: what is left of the interval, below
-        seconds[line.index] += Fraction(course_set.reps * line.weight, 10)
-    for number, block in intervals.items():
-        own = [line for line in course.lines if line.block == number]
-        _fill_intervals(own, seconds, Fraction((block.seconds or 0) * block.rounds))
-    _cut_to_clock(course, seconds)
-    for line in course.lines:
-        if course.blocks[line.block - 1].block.kind is BlockKind.MAX_LOAD:
-            seconds[line.index] = Fraction(HEAVY_PIECE)
+    reps = asked(workout).reached if course.limit else asked(workout).counts
+    seconds = [n * rep_seconds(line) for n, line in zip(reps, course.lines, strict=True)]
+    for block in course.blocks:
+        if block.block.kind is BlockKind.MAX_LOAD:
+            seconds = [Fraction(HEAVY_PIECE)] * len(seconds)
+        elif block.block.kind is BlockKind.INTERVALS:
+            whole = Fraction((block.block.seconds or 0) * block.block.rounds)
+            fits = min(Fraction(1), whole / (sum(seconds) or whole))
+            seconds = [each * fits for each in seconds]
     return _summed(course, seconds)
 
 
-def _fill_intervals(own: list[CourseLine], seconds: dict[int, Fraction], whole: Fraction) -> None:
-    done = sum((seconds[line.index] for line in own), Fraction(0))
-    if done > whole:
-        for line in own:
-            seconds[line.index] *= whole / done
-    elif own and own[-1].line.count is None:
-        seconds[own[-1].index] = whole - done
-
-
-def _cut_to_clock(course: Course, seconds: dict[int, Fraction]) -> None:
-    """Fill the closing AMRAP up to the clock; where the clock comes first, cut what it cuts.
-
-    Nobody knows which set the clock cuts, so all of the course shrinks alike.
-    """
-    if course.limit is None:
-        return
-    rests = sum(b.seconds or 0 for b in course.workout.scored_blocks if b.kind is BlockKind.REST)
-    left = Fraction(course.limit - rests) - sum(seconds.values(), Fraction(0))
-    if left < 0:
-        share = max(Fraction(0), Fraction(course.limit - rests)) / (course.limit - rests - left)
-        for index in seconds:
-            seconds[index] *= share
-    elif course.tail:
-        rounds = left / Fraction(sum(s.reps * s.line.weight for s in course.tail), 10)
-        for course_set in course.tail:
-            line = course_set.line
-            seconds[line.index] += rounds * course_set.reps * line.weight / 10
-
-
-def _summed(course: Course, seconds: Mapping[int, Fraction]) -> dict[Pattern, Work]:
+def _summed(course: Course, seconds: Sequence[Fraction]) -> dict[Pattern, Work]:
     found: dict[Pattern, Work] = {}
     for line in course.lines:
         known = catalogue.find(line.line.movement)
@@ -102,7 +70,7 @@ def _summed(course: Course, seconds: Mapping[int, Fraction]) -> dict[Pattern, Wo
             before.seconds + round(seconds[line.index]),
             before.has_load or heavy or line.line.load is not None,
         )
-    return {pattern: found[pattern] for pattern in Pattern if pattern in found}
+    return {p: found[p] for p in Pattern if p in found and found[p].seconds}
 
 
 def heaviest(classes: Iterable[Mapping[Pattern, Work]]) -> dict[Pattern, Work]:

@@ -9,15 +9,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import accumulate, pairwise
 
 from .course import Course, Place
 from .crowd import at_share
-from .prescription import BlockKind
+
+SAME = Fraction(1)
+"""The speed at which a rep takes its reference seconds."""
 
 
 class Reference:
     """The reference pace on a course whose marks are places; ``drawing.py`` has the other
     way, from places to seconds.
+
+    A ``speed`` is somebody's against it, more than 0: at a half a rep takes twice as long,
+    while a rest is as long at any speed.
 
     Parameters
     ----------
@@ -26,47 +32,39 @@ class Reference:
     """
 
     def __init__(self, course: Course) -> None:
-        self.course = Course(course.workout, weighted=True)
-        self._rests = self._rests_before()
+        self.course = course if course.weighted else Course(course.workout, weighted=True)
+        self._rests = list(accumulate(block.rest for block in self.course.blocks))
 
-    def _rests_before(self) -> dict[int, int]:
-        """Seconds of rest before each block of the course, all earlier ones included."""
-        found: dict[int, int] = {}
-        rest = 0
-        for block in self.course.workout.scored_blocks:
-            if block.kind is BlockKind.REST:
-                rest += block.seconds or 0
-            else:
-                found[len(found) + 1] = rest
-        return found
-
-    def block_end(self, block: int) -> Fraction:
-        """Seconds at which the reference pace ends a block, before any rest after it.
+    def block_end(self, block: int, speed: Fraction = SAME) -> Fraction:
+        """Seconds on the clock at which a block ends, before any rest after it.
 
         Raises ``PlaceError`` for an AMRAP, which has no end.
         """
         index = self.course.place(self.course.block_end(block)).index
-        return Fraction(self.course.weight_before(index), 10) + self._rests[block]
+        work = Fraction(self.course.weight_before(index), 10)
+        return work / speed + self._rests[block - 1]
 
-    @property
-    def total(self) -> Fraction | None:
+    def total(self, speed: Fraction = SAME) -> Fraction | None:
         """Seconds of the whole course; ``None`` when it is endless."""
-        return None if self.course.total is None else self.block_end(len(self.course.blocks))
+        if self.course.total is None:
+            return None
+        return self.block_end(len(self.course.blocks), speed)
 
-    def reached(self, seconds: Fraction) -> Place:
-        """The last whole rep that the reference pace does by then, as a place."""
-        if self.total is not None and seconds >= self.total:
+    def reached(self, clock: Fraction, speed: Fraction = SAME) -> Place:
+        """The last whole rep done by then, as a place."""
+        total = self.total(speed)
+        if total is not None and clock >= total:
             return Place(len(self.course.sets), 0)
-        for block in self.course.blocks[:-1]:
-            end = self.block_end(block.number)
-            if seconds < end:
-                return self._reached(seconds, block.number)
-            if seconds < end + self._rests[block.number + 1] - self._rests[block.number]:
+        for block, after in pairwise(self.course.blocks):
+            end = self.block_end(block.number, speed)
+            if clock < end:
+                return self._reached(clock, block.number, speed)
+            if clock < end + after.rest:
                 return self.course.place(self.course.block_end(block.number))
-        return self._reached(seconds, len(self.course.blocks))
+        return self._reached(clock, len(self.course.blocks), speed)
 
-    def _reached(self, seconds: Fraction, block: int) -> Place:
-        work = max(Fraction(0), seconds - self._rests[block])
+    def _reached(self, clock: Fraction, block: int, speed: Fraction) -> Place:
+        work = max(Fraction(0), clock - self._rests[block - 1]) * speed
         return self.course.place_by_weight(work * 10)[0]
 
 
@@ -87,12 +85,10 @@ def expected(reference: Reference, ratios: Sequence[Fraction], limit: Fraction) 
         return None
     ordered = sorted(ratios)
     middle = at_share(ordered, Fraction(1, 2))
-    total = reference.total
-    if total is None:
-        return Expected(0, reference.reached(middle * limit), None)
-    finishes = middle * limit >= total
+    totals = [reference.total(ratio) for ratio in ordered]
+    seconds = reference.total(middle)
     return Expected(
-        finishing=sum(ratio * limit >= total for ratio in ordered),
-        place=reference.reached(middle * limit),
-        seconds=total / middle if finishes else None,
+        finishing=sum(total is not None and total <= limit for total in totals),
+        place=reference.reached(limit, middle),
+        seconds=seconds if seconds is not None and seconds <= limit else None,
     )

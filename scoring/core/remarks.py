@@ -17,7 +17,8 @@ from .credits import Choice, CreditTable, credit_for
 from .figures import figure
 from .pacing import rough
 from .prescription import BlockKind, Workout, clock_text
-from .totals import USUAL, Asked, asked
+from .reference import SAME
+from .totals import Asked, asked
 
 AFTERWARDS = (
     "Very hard or unaccustomed exercise can break down muscle. Dark urine, severe muscle pain or "
@@ -342,7 +343,7 @@ def _is_filled(workout: Workout, speed: Fraction | None) -> bool:
 
 
 def _at_speed(workout: Workout, speed: Fraction | None) -> str:
-    if not speed or speed == USUAL:
+    if not speed or speed == SAME:
         return ""
     takes = asked(workout, speed).takes
     return f"; at this group's own pace at about {clock_text(rough(takes))}"

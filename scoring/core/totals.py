@@ -12,15 +12,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from . import catalogue
-from .course import MAX_SET_REPS, Course, CourseLine, CourseSet, Place
+from .course import MAX_SET_REPS, Course, CourseLine, Place
 from .prescription import BlockKind, Workout
+from .reference import SAME, Reference
 
 OWN = "the coach's own"
 """The pattern of a movement that the catalogue doesn't know."""
-
-
-USUAL = Fraction(1)
-"""The speed at which a rep takes the catalogue's usual seconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +55,7 @@ def rep_seconds(line: CourseLine) -> Fraction:
     return Fraction(line.weight, 10)
 
 
-def asked(workout: Workout, speed: Fraction = USUAL) -> Asked:
+def asked(workout: Workout, speed: Fraction = SAME) -> Asked:
     """What a workout asks for.
 
     ``speed`` is a group's against the usual seconds, more than 0: at a half a rep takes
@@ -75,7 +72,7 @@ def asked(workout: Workout, speed: Fraction = USUAL) -> Asked:
     counts = [0] * len(course.lines)
     for course_set in course.sets:
         counts[course_set.line.index] += course_set.reps
-    rests = Fraction(sum(_rests(workout)))
+    rests = Fraction(sum(block.rest for block in course.blocks))
     work = sum((s.reps * rep_seconds(s.line) for s in course.sets), Fraction(0))
     reached, stopped = _reach(course, speed)
     all_of_it = reached if course.is_endless else tuple(counts)
@@ -101,53 +98,13 @@ def _intervals(course: Course, speed: Fraction) -> Asked:
     return Asked(tuple(counts), tuple(counts), None, work, work / speed, is_guess)
 
 
-def _rests(workout: Workout) -> list[int]:
-    """Seconds of rest right before each block of the course."""
-    before = [0]
-    for block in workout.scored_blocks:
-        if block.kind is BlockKind.REST:
-            before[-1] += block.seconds or 0
-        else:
-            before.append(0)
-    return before[:-1]
-
-
 def _reach(course: Course, speed: Fraction) -> tuple[tuple[int, ...], Place | None]:
     """Reps of each line by the time the clock stops, and the place where that is."""
-    counts = [0] * len(course.lines)
     if course.limit is None:
-        return tuple(counts), None
-    rests = _rests(course.workout)
-    left = course.limit * speed  # in usual seconds; a rest is as long at any speed
-    block = 0
-    for course_set in course.sets:
-        left -= sum(rests[block : course_set.block]) * speed
-        block = course_set.block
-        done = _done(course_set, left)
-        counts[course_set.line.index] += done
-        if done < course_set.reps:
-            return tuple(counts), course.place(course.raw(Place(course_set.index, done)))
-        left -= done * rep_seconds(course_set.line)
-    if not course.tail:
-        return tuple(counts), None
-    left -= sum(rests[block:]) * speed
-    round_seconds = sum((s.reps * rep_seconds(s.line) for s in course.tail), Fraction(0))
-    rounds = max(0, int(left / round_seconds))
-    left -= rounds * round_seconds
-    index = len(course.sets) + rounds * len(course.tail)
-    for course_set in course.tail:
-        counts[course_set.line.index] += course_set.reps * rounds
-    for position, course_set in enumerate(course.tail):
-        done = _done(course_set, left)
-        counts[course_set.line.index] += done
-        if done < course_set.reps:
-            return tuple(counts), Place(index + position, done)
-        left -= done * rep_seconds(course_set.line)
-    return tuple(counts), Place(index + len(course.tail), 0)
-
-
-def _done(course_set: CourseSet, left: Fraction) -> int:
-    return max(0, min(course_set.reps, int(left / rep_seconds(course_set.line))))
+        return (0,) * len(course.lines), None
+    place = Reference(course).reached(Fraction(course.limit), speed)
+    raw = course.raw(place)
+    return course.line_reps(raw), None if raw == course.total else place
 
 
 def pattern_of(movement: str) -> str:
@@ -173,7 +130,7 @@ def by_pattern(course: Course, counts: Sequence[int]) -> dict[str, int]:
     return most_first(summed)
 
 
-def pattern_seconds(workout: Workout, speed: Fraction = USUAL) -> dict[str, Fraction]:
+def pattern_seconds(workout: Workout, speed: Fraction = SAME) -> dict[str, Fraction]:
     """Usual seconds of each pattern by the time the clock stops, the most first."""
     course = Course(workout, weighted=True)
     summed: dict[str, Fraction] = {}

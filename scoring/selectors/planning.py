@@ -11,10 +11,10 @@ from scoring.core.course import Course
 from scoring.core.credits import CreditTable
 from scoring.core.gear import alternatives, can_do
 from scoring.core.prescription import Workout
+from scoring.core.reference import SAME
 from scoring.core.remarks import Compared, Remark
 from scoring.core.suggestions import LineSuggestions, suggest_options
 from scoring.core.totals import (
-    USUAL,
     Asked,
     SideTotal,
     asked,
@@ -82,7 +82,7 @@ def planned(
     newest = CreditTableVersion.objects.filter(gym=viewer.gym_id).order_by("-version").first()
     table = CreditTable.from_dict(newest.rules) if newest else CreditTable()
     course = Course(workout)
-    plan = asked(workout, speed.value if speed else USUAL)
+    plan = asked(workout, speed.value if speed else SAME)
     said = remarked(
         viewer=viewer,
         workout=workout,

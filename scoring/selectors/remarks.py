@@ -13,6 +13,7 @@ from scoring import access
 from scoring.core.course import Course
 from scoring.core.credits import CreditTable
 from scoring.core.prescription import Workout
+from scoring.core.reference import SAME
 from scoring.core.remarks import (
     Compared,
     Past,
@@ -26,7 +27,7 @@ from scoring.core.remarks import (
     pattern_again,
     volume_jump,
 )
-from scoring.core.totals import USUAL, asked, by_movement, pattern_seconds
+from scoring.core.totals import asked, by_movement, pattern_seconds
 from scoring.mapping import prescription
 from scoring.models import StreamedClass
 
@@ -60,12 +61,12 @@ def remarked(
         return Remarked((), ())
     course = Course(workout)
     own_speed = speed.value if speed else None
-    plan = asked(workout, own_speed or USUAL)
+    plan = asked(workout, own_speed or SAME)
     reps = by_movement(course, plan.counts)
     volumes = _volumes(viewer, reps, done)
     seen = {movement for each in done.values() for movement in each.reps}
-    seconds = pattern_seconds(workout, own_speed or USUAL)
-    worked = _worked(classes, workout, starts_at, own_speed or USUAL)
+    seconds = pattern_seconds(workout, own_speed or SAME)
+    worked = _worked(classes, workout, starts_at, own_speed or SAME)
     remarks = [
         *(r for volume in volumes for r in volume_jump(volume, is_guess=plan.is_guess)),
         *new_here(reps, seen, len(classes)),

@@ -89,7 +89,7 @@ def plan_of(streamed_class: StreamedClass, course: Course, rows: Sequence[Row]) 
     worked = sorted(drawing.at(row.score.raw_reps) / Fraction(row.score.seconds) for row in rows)
     return Plan(
         cap=course.limit,
-        total=reference.total,
+        total=reference.total(),
         place=course.describe(reference.reached(cap)),
         share=at_share(worked, Fraction(1, 2)) if worked else None,
         forecast=_forecast(streamed_class, course, reference, rows),

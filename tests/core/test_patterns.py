@@ -1,6 +1,7 @@
 """Minutes by movement pattern, worked out by hand, and patterns on days running."""
 
 from datetime import date, timedelta
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -29,21 +30,22 @@ def test_a_ladder_is_its_reps_times_the_usual_seconds():
 
 def test_an_amrap_fills_what_is_left_of_the_clock():
     work = asked("X\n\namrap 10:00\n10 air squat\n10 push-up\n")
-    squat, push = usual("air squat"), usual("push-up")
-    assert work[Pattern.SQUAT].seconds == round(600 * squat / (squat + push))
-    assert abs(sum(w.seconds for w in work.values()) - 600) <= 1
+    assert (usual("air squat"), usual("push-up")) == (Fraction(9, 5), Fraction(8, 5))
+    # 17 rounds of 34 s, then 10 squats and 2 push-ups in the 22 s that are left.
+    assert work[Pattern.SQUAT].seconds == round(180 * Fraction(9, 5))
+    assert work[Pattern.PUSH].seconds == round(172 * Fraction(8, 5))
 
 
-def test_a_cap_cuts_what_it_comes_before_alike():
+def test_what_lies_behind_the_cap_is_left_out():
     work = asked("X\ncap 1:00\n\n1 round\n100 air squat\n100 push-up\n")
-    assert abs(sum(w.seconds for w in work.values()) - 60) <= 1
-    squat, push = usual("air squat"), usual("push-up")
-    assert work[Pattern.SQUAT].seconds == round(60 * squat / (squat + push))
+    # 33 squats take 59.4 s.
+    assert work == {Pattern.SQUAT: Work(59, False)}
 
 
 def test_rests_are_no_work():
-    work = asked("X\ncap 2:00\n\n1 round\n100 air squat\n\nrest 1:00\n\n1 round\n100 air squat\n")
-    assert work[Pattern.SQUAT].seconds == 60
+    work = asked("X\ncap 4:30\n\n1 round\n100 air squat\n\nrest 1:00\n\n1 round\n100 air squat\n")
+    # 180 s of squats, a minute of rest, and 16 squats in the last 30 s.
+    assert work[Pattern.SQUAT].seconds == round(116 * Fraction(9, 5))
 
 
 def test_what_is_written_max_has_what_is_left_of_its_intervals():

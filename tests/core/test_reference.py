@@ -25,8 +25,8 @@ ENDLESS = Reference(Course(notation.parse("On\namrap 5:00\n10 zig wave\n10 zag w
 
 
 def test_blocks_end_by_hand_before_the_rest_after_them():
-    assert (RESTED.block_end(1), RESTED.block_end(2), RESTED.total) == (60, 180, 180)
-    assert ENDLESS.total is None
+    assert (RESTED.block_end(1), RESTED.block_end(2), RESTED.total()) == (60, 180, 180)
+    assert ENDLESS.total() is None
 
 
 @pytest.mark.parametrize(
@@ -67,3 +67,12 @@ def test_how_far_a_group_should_get_by_hand():
     # With 200 s the one at half finishes too, at 180 / 1; the slowest has done 100 s of work.
     assert expected(RESTED, ratios, Fraction(200)) == Expected(2, Place(3, 0), Fraction(180))
     assert expected(ENDLESS, ratios, Fraction(60)) == Expected(0, Place(2, 0), None)
+
+
+def test_a_rest_is_as_long_for_the_slow():
+    # 60 s of work, 30 s of rest, 90 s of work; at half the speed the work takes twice that.
+    half = Fraction(1, 2)
+    assert (RESTED.block_end(1, half), RESTED.total(half)) == (120, 330)
+    assert RESTED.reached(Fraction(210), half) == RESTED.reached(Fraction(120))
+    assert expected(RESTED, [half], Fraction(330)).seconds == 330
+    assert expected(RESTED, [half], Fraction(329)).finishing == 0
