@@ -6,6 +6,7 @@ from django.contrib import admin
 from django.http import HttpRequest
 
 from members.models import AuditEntry, Gym, Invitation, Membership, User
+from members.readonly import ReadOnly
 
 
 @admin.register(User)
@@ -36,7 +37,7 @@ class MembershipAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
 
 
 @admin.register(Invitation)
-class InvitationAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+class InvitationAdmin(ReadOnly):
     """To look at only: links are made where their token can be shown."""
 
     list_display = ("gym", "role", "uses", "max_uses", "expires_at", "revoked_at")
@@ -44,30 +45,12 @@ class InvitationAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_select_related = ("gym",)
     fields = ("gym", "role", "membership", "uses", "max_uses", "expires_at", "revoked_at")
 
-    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
 
 @admin.register(AuditEntry)
-class AuditAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+class AuditAdmin(ReadOnly):
     """To look at only; the database refuses changes too."""
 
     list_display = ("at", "gym", "by", "what", "member", "subject", "why")
     list_filter = ("gym", "what")
     list_select_related = ("gym", "by", "member")
     date_hierarchy = "at"
-
-    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False

@@ -20,7 +20,7 @@ from scoring.selectors.notes import note_for, notes_on
 from scoring.services.notes import MAX_WHY, MAX_WORDS, add_note, strike_note
 
 from . import shapes
-from .progress import BestShape, PointShape, StepShape
+from .progress import BestShape, PointShape, StepShape, told_bests, told_steps
 
 
 class GapShape(serializers.Serializer[Any]):
@@ -168,28 +168,8 @@ class MemberSeen(OfMember):
                 for score in seen.scores
                 if score.fact.effort is not None
             ],
-            "steps": [
-                {
-                    "movement": movement,
-                    "result": step.score.result_id,
-                    "starts_at": step.score.streamed_class.starts_at,
-                    "done_as": step.done_as,
-                    "prescribed": step.prescribed,
-                }
-                for movement, taken in seen.steps.items()
-                for step in taken
-            ],
-            "bests": [
-                {
-                    "result": best.score.result_id,
-                    "title": best.score.streamed_class.workout.title,
-                    "starts_at": best.score.streamed_class.starts_at,
-                    "adjusted": best.score.adjusted_text,
-                    "times": best.times,
-                    "is_lift": best.is_lift,
-                }
-                for best in seen.bests
-            ],
+            "steps": told_steps(seen.steps),
+            "bests": told_bests(seen.bests),
             "pains": [
                 {
                     "class": pain.streamed_class_id,

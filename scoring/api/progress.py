@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.http import Http404
@@ -151,6 +152,36 @@ class ProgressShape(serializers.Serializer[Any]):
     attendance = AttendedShape(many=True)
 
 
+def told_bests(bests: Iterable[progress.Best]) -> list[dict[str, Any]]:
+    """Bests as ``BestShape`` takes them."""
+    return [
+        {
+            "result": best.score.result_id,
+            "title": best.score.streamed_class.workout.title,
+            "starts_at": best.score.streamed_class.starts_at,
+            "adjusted": best.score.adjusted_text,
+            "times": best.times,
+            "is_lift": best.is_lift,
+        }
+        for best in bests
+    ]
+
+
+def told_steps(steps: Mapping[str, Iterable[progress.Step]]) -> list[dict[str, Any]]:
+    """Steps, the options of each movement over time, as ``StepShape`` takes them."""
+    return [
+        {
+            "movement": movement,
+            "result": step.score.result_id,
+            "starts_at": step.score.streamed_class.starts_at,
+            "done_as": step.done_as,
+            "prescribed": step.prescribed,
+        }
+        for movement, taken in steps.items()
+        for step in taken
+    ]
+
+
 class Progress(MemberView):
     """One's own progress."""
 
@@ -170,17 +201,7 @@ class Progress(MemberView):
                 }
                 for point in progress.index_series(scores)
             ],
-            "bests": [
-                {
-                    "result": best.score.result_id,
-                    "title": best.score.streamed_class.workout.title,
-                    "starts_at": best.score.streamed_class.starts_at,
-                    "adjusted": best.score.adjusted_text,
-                    "times": best.times,
-                    "is_lift": best.is_lift,
-                }
-                for best in progress.bests(scores)
-            ],
+            "bests": told_bests(progress.bests(scores)),
             "unbroken": [
                 {"movement": best.movement, "reps": best.reps, "result": best.score.result_id}
                 for best in progress.unbroken_bests(scores)
@@ -199,17 +220,7 @@ class Progress(MemberView):
                 {"movement": b.movement, "starting_side": b.starting, "other_side": b.other}
                 for b in progress.balances(scores)
             ],
-            "steps": [
-                {
-                    "movement": movement,
-                    "result": step.score.result_id,
-                    "starts_at": step.score.streamed_class.starts_at,
-                    "done_as": step.done_as,
-                    "prescribed": step.prescribed,
-                }
-                for movement, taken in progress.steps(scores).items()
-                for step in taken
-            ],
+            "steps": told_steps(progress.steps(scores)),
             "attendance": [
                 {
                     "monday": week.monday,

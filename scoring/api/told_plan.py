@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from scoring.core.course import MAX_SET_REPS, Course
+from scoring.core.drawing import Segment
 from scoring.core.figures import figure
 from scoring.core.remarks import Compared
-from scoring.core.stretches import Stretch, clocked
+from scoring.core.stretches import clocked
 from scoring.selectors.planning import Planned
 from scoring.services.workouts import Preview
 
@@ -65,7 +66,7 @@ def _drawing(built: Course, plan: Planned) -> Told:
     }
 
 
-def _stretch(built: Course, stretch: Stretch) -> Told:
+def _stretch(built: Course, stretch: Segment) -> Told:
     told: Told = {
         "start": figure(stretch.start),
         "end": figure(stretch.end),

@@ -391,6 +391,16 @@ def _matches(course: Course, part: str) -> list[Choice]:
     )
 
 
+def choices_words(course: Course, text: str) -> str:
+    """What ``choices_text`` wrote as a person says it: no numbers of lines, each once."""
+    numbers = {line.number for line in course.lines}
+    told = []
+    for part in filter(None, text.split("; ")):
+        number, _, rest = part.partition(" ")
+        told.append(rest if number in numbers else part)
+    return ", ".join(dict.fromkeys(told))
+
+
 def choices_text(course: Course, choices: Sequence[Choice]) -> str:
     """Choices as text that ``parse_choices`` reads back to the same choices."""
     parts = []

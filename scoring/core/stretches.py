@@ -8,25 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .course import MAX_SET_REPS, Course, CourseSet
-from .drawing import Drawing
+from .course import MAX_SET_REPS, Course
+from .drawing import Drawing, Segment
 from .prescription import BlockKind
 from .totals import rep_seconds
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """A set, or a rest without one, in usual seconds from the start."""
-
-    start: Fraction
-    end: Fraction
-    block: int
-    round: int
-    course_set: CourseSet | None
-
-    @property
-    def seconds(self) -> Fraction:
-        return self.end - self.start
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +19,7 @@ class Clocked:
     """Stretches in order; ``stops`` is the cap or the interval's end in seconds, ``group``
     where on this scale a group is stopped, if that was asked."""
 
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[Segment, ...]
     stops: int | None
     is_interval: bool
     group: Fraction | None
@@ -48,22 +33,20 @@ def clocked(course: Course, group_raw: int | None = None) -> Clocked:
     if course.blocks and course.workout_block(1).kind is BlockKind.INTERVALS:
         return _one_interval(course)
     drawing = Drawing(course, group_raw or 0)
-    stretches = tuple(
-        Stretch(s.start, s.end, s.block, s.round, s.course_set) for s in drawing.segments
-    )
     group = None if group_raw is None else drawing.at(group_raw)
-    return Clocked(stretches, course.limit, False, group)
+    return Clocked(drawing.segments, course.limit, False, group)
 
 
 def _one_interval(course: Course) -> Clocked:
     timed = Course(course.workout, weighted=True)
     length = course.blocks[0].block.seconds or 0
-    clock, found = Fraction(0), []
+    clock, raw = Fraction(0), 0
+    found: list[Segment] = []
     for course_set in timed.sets[: len(timed.lines)]:
         if course_set.count == MAX_SET_REPS:
             end = max(clock, Fraction(length))
         else:
             end = clock + course_set.reps * rep_seconds(course_set.line)
-        found.append(Stretch(clock, end, 1, 1, course_set))
-        clock = end
+        found.append(Segment(clock, end, raw, raw + course_set.reps, 1, 1, course_set))
+        clock, raw = end, raw + course_set.reps
     return Clocked(tuple(found), length, True, None)

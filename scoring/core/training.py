@@ -14,6 +14,8 @@ from datetime import date, timedelta
 from fractions import Fraction
 from math import sqrt
 
+from .iso_week import IsoWeek
+
 DAYS = 7
 
 
@@ -49,11 +51,6 @@ def session_load(effort: int, seconds: Fraction) -> Fraction:
     return effort * seconds / 60
 
 
-def monday_of(day: date) -> date:
-    """The Monday of a day's ISO week."""
-    return day - timedelta(days=day.weekday())
-
-
 def weeks(sessions: Iterable[tuple[date, Fraction]]) -> tuple[Week, ...]:
     """Loads by week, from the first week with a session to the last, none left out."""
     daily: dict[date, Fraction] = {}
@@ -61,7 +58,7 @@ def weeks(sessions: Iterable[tuple[date, Fraction]]) -> tuple[Week, ...]:
         daily[day] = daily.get(day, Fraction(0)) + load
     if not daily:
         return ()
-    monday, last = monday_of(min(daily)), monday_of(max(daily))
+    monday, last = IsoWeek.of(min(daily)).monday, IsoWeek.of(max(daily)).monday
     found = []
     while monday <= last:
         days = (monday + timedelta(days=n) for n in range(DAYS))
@@ -76,7 +73,7 @@ def by_week(
     """Counts by name summed over each week, from the first week to the last."""
     summed: dict[date, dict[str, int]] = {}
     for day, counts in done:
-        week = summed.setdefault(monday_of(day), {})
+        week = summed.setdefault(IsoWeek.of(day).monday, {})
         for name, count in counts.items():
             week[name] = week.get(name, 0) + count
     if not summed:

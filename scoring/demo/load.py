@@ -83,7 +83,9 @@ def load(*, now: datetime, seed: int = 7) -> Gym:
 
 
 def _class(gym: Gym, coach: Membership, text: str, starts_at: datetime) -> StreamedClass:
-    streamed = create_class(gym=gym, coach=coach, starts_at=starts_at, text=text)
+    streamed = create_class(
+        gym=gym, coach=coach, starts_at=starts_at, text=text, now=starts_at - timedelta(days=2)
+    )
     return open_class(streamed_class=streamed, by=coach, now=starts_at)
 
 

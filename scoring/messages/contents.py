@@ -13,6 +13,7 @@ from members.models import Membership, ShownAs
 from scoring import access, boards
 from scoring.core.body import advice
 from scoring.core.follow_up import Reason
+from scoring.core.iso_week import IsoWeek
 from scoring.models import (
     ChangeRequest,
     Fact,
@@ -30,7 +31,7 @@ from scoring.selectors.digest import digest
 
 from .letters import Letter
 from .links import whole
-from .quiet import week_bounds, week_day
+from .quiet import week_bounds
 
 STALE = timedelta(days=3)
 
@@ -194,7 +195,7 @@ def _pain(member: Membership, occasion: str) -> Pain | None:
 
 
 def _weekly(member: Membership, key: str, now: datetime) -> Letter | None:
-    monday = week_day(key)
+    monday = IsoWeek.read(key).monday
     begins, ends = week_bounds(monday, member.zone)
     _, next_ends = week_bounds(monday + timedelta(days=7), member.zone)
     scores = Score.objects.filter(

@@ -13,6 +13,7 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 
 from members.models import Membership
 from members.selectors import members_of
+from scoring.core.iso_week import IsoWeek
 from scoring.models import (
     ChangeRequest,
     Fact,
@@ -29,7 +30,6 @@ from scoring.selectors.classes import usual_members
 from scoring.selectors.messages import reachable, waiting_messages
 
 from .outbox import forget_words, give_up_unknown, put
-from .quiet import week_name
 
 # A reminder is for who forgot: after dinner, and not when the next class is on.
 REMIND_AFTER = timedelta(hours=3)
@@ -149,7 +149,7 @@ def weekly(*, now: datetime) -> list[int]:
     for member in reachable(Membership.objects.filter(pk__in=wanting)):
         local = now.astimezone(member.zone)
         if (local.weekday() == 0 and local.hour >= WEEKLY_HOUR) or local.weekday() == 1:
-            weeks.setdefault(week_name(local.date() - timedelta(days=7)), []).append(member)
+            weeks.setdefault(str(IsoWeek.of(local.date() - timedelta(days=7))), []).append(member)
     for week, members in sorted(weeks.items()):
         made += put(kind=MessageKind.WEEKLY, subject_key=week, members=members, now=now)
     return made

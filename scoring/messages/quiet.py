@@ -6,6 +6,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
+from scoring.core.iso_week import IsoWeek
+
 MINUTE = timedelta(minutes=1)
 
 
@@ -41,17 +43,5 @@ def day_start(day: date, zone: ZoneInfo) -> datetime:
 
 def week_bounds(day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
     """From when to when the ISO week of a day runs, in UTC; the second is no part of it."""
-    monday = day - timedelta(days=day.weekday())
-    return day_start(monday, zone), day_start(monday + timedelta(days=7), zone)
-
-
-def week_name(day: date) -> str:
-    """The ISO week of a day, such as ``2026-W48``: 2027-01-01 is in ``2026-W53``."""
-    year, week, _ = day.isocalendar()
-    return f"{year:04}-W{week:02}"
-
-
-def week_day(name: str) -> date:
-    """The Monday of a week named by ``week_name``."""
-    year, _, week = name.partition("-W")
-    return date.fromisocalendar(int(year), int(week), 1)
+    week = IsoWeek.of(day)
+    return day_start(week.monday, zone), day_start(week.plus(1).monday, zone)

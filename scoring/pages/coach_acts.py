@@ -20,6 +20,7 @@ from scoring.problems import refuse
 from scoring.selectors.requests import request_for
 from scoring.selectors.results import result_for
 from scoring.services.classes import close_class, open_class, reopen_class
+from scoring.services.closing import set_closing
 from scoring.services.correcting import correct_result, withdraw_result
 from scoring.services.lines import undo_line
 from scoring.services.questions import answer_question
@@ -27,12 +28,14 @@ from scoring.services.reading import possible_unbroken
 from scoring.services.requests import answer_request
 from scoring.services.submitting import ResultInput, submit_result
 
+from .local_time import read_local
+
 
 def act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> HttpResponse:
     """Do what a button of the page asks for, and lead back to where it stood."""
     acts = {
         "open": _change_state, "close": _change_state, "reopen": _change_state,
-        "log": _log, "correct": _correct, "withdraw": _withdraw, "undo": _undo,
+        "closing": _set_closing, "log": _log, "correct": _correct, "withdraw": _withdraw, "undo": _undo,
         "accept": _answer, "decline": _answer, "right": _find_right,
     }  # fmt: skip
     asked = acts.get(request.POST.get("act", ""))
@@ -59,6 +62,16 @@ def _change_state(request: HttpRequest, viewer: Membership, streamed: StreamedCl
         return "The class is closed.", ""
     reopen_class(streamed_class=streamed, by=viewer, now=now)
     return "The class is open again.", ""
+
+
+def _set_closing(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> Told:
+    asked = request.POST.get("closes_at", "")
+    moment = read_local(asked, "closes_at") if asked.strip() else None
+    set_closing(streamed_class=streamed, by=viewer, closes_at=moment, now=timezone.now())
+    said = (
+        "The class closes by itself then." if moment else "The class stays open until you close it."
+    )
+    return said, "#state"
 
 
 def _input(request: HttpRequest) -> ResultInput:

@@ -16,11 +16,11 @@ from members.keys import is_key
 from members.models import Membership
 from members.selectors import members_of
 from scoring import enqueue
+from scoring.core.credits import choices_words
 from scoring.core.marks import examples
 from scoring.mapping import course_of
 from scoring.models import Fact, State, StreamedClass
 from scoring.problems import Item, Refused
-from scoring.selectors.live import options_in_words
 from scoring.services.line_reading import LineRead
 from scoring.services.lines import log_line
 
@@ -105,7 +105,7 @@ def _done(asked: str, viewer: Membership, streamed: StreamedClass) -> dict[str, 
     return {
         "fact": fact,
         "name": fact.result.member.display_name,
-        "options": options_in_words(streamed, fact.options),
+        "options": choices_words(course_of(streamed), fact.options),
         "score": getattr(fact.result, "score", None),
     }
 
@@ -144,7 +144,9 @@ def log_the_line(
         if form.asks_correction:
             form.needs_reason, form.reason = True, form.reason or USUAL_REASON
             current = line.read.before.current if line.read.before else None
-            form.was_options = options_in_words(streamed, current.options) if current else ""
+            form.was_options = (
+                choices_words(course_of(streamed), current.options) if current else ""
+            )
         return None
     if not line.done.replayed:
         enqueue.result_corrected(fact_id=line.done.fact.pk)

@@ -23,6 +23,7 @@ from .class_page import briefing
 from .coach_acts import act, result_of
 from .coach_line import LineForm, line_form, log_the_line
 from .coach_result import correct_form, log_form
+from .local_time import field_time
 from .viewer import class_to_manage, coaches_only
 
 REFRESH_SECONDS = 5
@@ -59,9 +60,21 @@ def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     return render(
         request,
         "scoring/coach/manage.html",
-        _page(request, viewer, streamed, form) | {"faults": faults},
+        _page(request, viewer, streamed, form)
+        | {"faults": faults}
+        | _closing(request, streamed, faults),
         status=status,
     )
+
+
+def _closing(request: HttpRequest, streamed: StreamedClass, faults: list[Item]) -> dict[str, str]:
+    """When the class closes by itself, as typed or as it is, and what is wrong with it."""
+    wrong = [f"{item.problem} {item.suggestion}" for item in faults if item.column == "closes_at"]
+    typed = request.POST.get("closes_at")
+    return {
+        "closes_at": field_time(streamed.closes_at) if typed is None else typed,
+        "closing_fault": " ".join(wrong),
+    }
 
 
 @require_safe

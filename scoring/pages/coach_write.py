@@ -9,7 +9,6 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_http_methods, require_POST
 
 from members.keys import is_key
@@ -22,6 +21,7 @@ from scoring.services.classes import (
     create_class,
 )
 
+from .local_time import field_time, read_local
 from .plan_read import begun_with
 from .plan_view import previewed, with_added
 from .viewer import class_to_manage, coaches_only
@@ -61,22 +61,6 @@ WAYS = (
 """How a block may begin, and what that is."""
 
 
-def _when(text: str, column: str = "starts_at") -> datetime:
-    """A local time of the coach, as a browser's field or a person writes it."""
-    try:
-        read = parse_datetime(text.strip())
-    except ValueError:
-        read = None
-    if read is None:
-        raise refuse(column, "That is no date and time.", "Write 2026-12-01 18:30.")
-    return read if timezone.is_aware(read) else timezone.make_aware(read)
-
-
-def _field_time(moment: datetime | None) -> str:
-    """A time as a browser's field wants it."""
-    return timezone.localtime(moment).strftime("%Y-%m-%dT%H:%M") if moment else ""
-
-
 def _given(request: HttpRequest) -> dict[str, Any]:
     """What was typed, as it was."""
     given: dict[str, Any] = {
@@ -89,7 +73,7 @@ def _given(request: HttpRequest) -> dict[str, Any]:
 def _at(given: dict[str, Any]) -> datetime:
     """When the class starts, as far as that can be told yet."""
     try:
-        return _when(str(given["starts_at"]))
+        return read_local(str(given["starts_at"]))
     except Refused:
         return timezone.now()
 
@@ -121,8 +105,8 @@ def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | No
     elif streamed is not None:
         given = {
             "text": streamed.workout.text,
-            "starts_at": _field_time(streamed.starts_at),
-            "closes_at": _field_time(streamed.closes_at),
+            "starts_at": field_time(streamed.starts_at),
+            "closes_at": field_time(streamed.closes_at),
             "note": streamed.note,
             "weighted": streamed.weighted,
             "above_one": streamed.above_one,
@@ -166,10 +150,13 @@ def _save(
     tie = str(given["tie_break_block"]).strip()
     if tie and not (tie.isascii() and tie.isdigit() and len(tie) < 4):
         raise refuse("tie_break_block", "That is no number of a block.", "Write 1, or leave it.")
+    closes = given["closes_at"]
     settings: dict[str, Any] = {
         "text": given["text"],
-        "starts_at": _when(given["starts_at"]),
-        "closes_at": _when(given["closes_at"], "closes_at") if given["closes_at"].strip() else None,
+        "starts_at": read_local(given["starts_at"]),
+        "closes_at": read_local(given["closes_at"], "closes_at")
+        if given["closes_at"].strip()
+        else None,
         "weighted": given["weighted"],
         "above_one": given["above_one"],
         "tie_break_block": int(tie) if tie else None,

@@ -12,9 +12,10 @@ from fractions import Fraction
 from itertools import groupby
 
 from scoring.core.course import MAX_SET_REPS, Course
+from scoring.core.drawing import Segment
 from scoring.core.pacing import rough
 from scoring.core.prescription import BlockKind, clock_text
-from scoring.core.stretches import Clocked, Stretch, clocked
+from scoring.core.stretches import Clocked, clocked
 from scoring.core.totals import Asked
 
 from .strip import block_title, set_words
@@ -127,7 +128,7 @@ def _tick(seconds: Fraction, end: Fraction, text: str) -> Tick:
     return Tick(f"{x:.1f}", text, anchor)
 
 
-def _bar(course: Course, stretch: Stretch, y: int, end: Fraction, cap: int) -> Bar:
+def _bar(course: Course, stretch: Segment, y: int, end: Fraction, cap: int) -> Bar:
     assert stretch.course_set is not None
     x = _x(stretch.start, end)
     width = max(1.5, _x(stretch.end, end) - x)
@@ -146,7 +147,7 @@ def _ticks(end: Fraction) -> tuple[Tick, ...]:
     )
 
 
-def _words(course: Course, stretches: Sequence[Stretch], usual: Asked) -> tuple[str, ...]:
+def _words(course: Course, stretches: Sequence[Segment], usual: Asked) -> tuple[str, ...]:
     """Each block with its times, then where the cap lies."""
     said = []
     for number, grouped in groupby(stretches, key=lambda s: s.block):
@@ -167,7 +168,7 @@ def _words(course: Course, stretches: Sequence[Stretch], usual: Asked) -> tuple[
     return tuple(said)
 
 
-def _block_words(course: Course, number: int, own: Sequence[Stretch]) -> str:
+def _block_words(course: Course, number: int, own: Sequence[Segment]) -> str:
     title = block_title(course, course.blocks[number - 1])
     start = _clock(own[0].start)
     if course.workout_block(number).kind is BlockKind.AMRAP:
@@ -176,7 +177,7 @@ def _block_words(course: Course, number: int, own: Sequence[Stretch]) -> str:
     return f"{title}: {start} to {_clock(own[-1].end)}."
 
 
-def _interval_words(course: Course, stretches: Sequence[Stretch]) -> tuple[str, ...]:
+def _interval_words(course: Course, stretches: Sequence[Segment]) -> tuple[str, ...]:
     block = course.blocks[0].block
     length = clock_text(block.seconds or 0)
     parts = [
@@ -189,7 +190,7 @@ def _interval_words(course: Course, stretches: Sequence[Stretch]) -> tuple[str, 
     return (f"One of {block.rounds} intervals of {length}: {', '.join(parts)}{rest}.",)
 
 
-def _is_max(stretch: Stretch) -> bool:
+def _is_max(stretch: Segment) -> bool:
     return stretch.course_set is not None and stretch.course_set.count == MAX_SET_REPS
 
 

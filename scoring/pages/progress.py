@@ -15,7 +15,8 @@ from django.views.decorators.http import require_safe
 
 from members.models import Membership
 from scoring.core.figures import figure
-from scoring.core.training import Week, monday_of
+from scoring.core.iso_week import IsoWeek
+from scoring.core.training import Week
 from scoring.models import Score
 from scoring.selectors import progress
 
@@ -100,7 +101,7 @@ def _week(week: Week, sessions: list[progress.Session]) -> dict[str, Any]:
                 "load": round(session.load),
             }
             for session in sessions
-            if monday_of(session.day) == week.monday
+            if IsoWeek.of(session.day).monday == week.monday
         ],
         "monday": week.monday,
         "load": round(week.load),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from scoring import access
+from scoring.core.credits import choices_words
 from scoring.core.figures import figure
 from scoring.mapping import course_of
 from scoring.models import Fact, Score
@@ -86,17 +87,6 @@ def _then(before: Score, now: Score) -> Then:
         pace=pace(before, before.streamed_class),
         reps=now.raw_reps - before.raw_reps,
         percent=percent,
-        options_then=_options(before),
-        options_now=_options(now),
+        options_then=choices_words(course_of(before.streamed_class), before.fact.options),
+        options_now=choices_words(course_of(now.streamed_class), now.fact.options),
     )
-
-
-def _options(score: Score) -> str:
-    """Options and loads in the words of the member, without the numbers of lines."""
-    course = course_of(score.streamed_class)
-    numbers = {line.number for line in course.lines}
-    told = []
-    for part in filter(None, score.fact.options.split("; ")):
-        number, _, rest = part.partition(" ")
-        told.append(rest if number in numbers else part)
-    return ", ".join(told)

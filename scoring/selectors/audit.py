@@ -12,7 +12,7 @@ from members.models import AuditEntry
 from scoring import access
 from scoring.models import CreditChange, Result, StreamedClass
 
-INNER = frozenset(("occasion", "import", "question", "workout", "scope"))
+INNER = frozenset(("occasion", "import", "question", "reason", "workout", "scope"))
 """Details for programs, which say nothing to a person."""
 
 WORDS = {

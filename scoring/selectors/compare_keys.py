@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scoring.core.training import monday_of
+from scoring.core.iso_week import IsoWeek
 
 from .compare_read import Held
 
@@ -35,7 +35,7 @@ def key_of(held: Held, by: str) -> Key:
     starts = held.starts
     if by == "week":
         year, week, _ = starts.isocalendar()
-        monday = monday_of(starts.date())
+        monday = IsoWeek.of(starts.date()).monday
         return Key(
             (year, week), f"Week of {monday:%-d %b %Y}", f"Week {week}", f"{year}-W{week:02d}"
         )

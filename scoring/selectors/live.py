@@ -9,6 +9,7 @@ from django.db.models import Count, Max, Q
 from members.models import Membership
 from scoring import access, boards
 from scoring.core.body import advice
+from scoring.core.credits import choices_words
 from scoring.mapping import course_of
 from scoring.models import ChangeRequest, Pain, QuestionAnswer, Score, StreamedClass
 
@@ -120,20 +121,10 @@ def _rows(streamed_class: StreamedClass, scores: list[Score]) -> list[Row]:
         Row(
             score=score,
             rank=places[pairs[score.pk]].rank,
-            options=options_in_words(streamed_class, score.fact.options),
+            options=choices_words(course_of(streamed_class), score.fact.options),
         )
         for score in scores
     ]
-
-
-def options_in_words(streamed_class: StreamedClass, options: str) -> str:
-    """Options of a fact without the numbers of their lines, each once."""
-    numbers = {line.number for line in course_of(streamed_class).lines}
-    told = []
-    for part in filter(None, options.split("; ")):
-        number, _, rest = part.partition(" ")
-        told.append(rest if number in numbers else part)
-    return ", ".join(dict.fromkeys(told))
 
 
 def live_version(*, streamed_class: StreamedClass, viewer: access.Viewer) -> str:

@@ -18,11 +18,13 @@ from scoring.core import catalogue
 from scoring.core.breakdown import breakdown
 from scoring.core.course import Course
 from scoring.core.credits import choice_label
+from scoring.core.iso_week import IsoWeek
 from scoring.core.prescription import BlockKind
 from scoring.core.scoring import Result as CoreResult
 from scoring.core.scoring import score as score_of
 from scoring.core.shrinkage import shrink, within_variance
-from scoring.core.training import Week, by_week, monday_of, session_load, weeks
+from scoring.core.totals import most_first
+from scoring.core.training import Week, by_week, session_load, weeks
 from scoring.mapping import core_result, course_of, read_unbroken, rules_of
 from scoring.models import Score, State, StreamedClass
 
@@ -155,16 +157,12 @@ def volumes(scores: list[Score]) -> tuple[Volume, ...]:
     return tuple(
         Volume(
             monday,
-            _most_first(counts),
-            _most_first(patterns[monday]),
-            tuple(score for score in scores if monday_of(_day(score)) == monday),
+            most_first(counts),
+            most_first(patterns[monday]),
+            tuple(score for score in scores if IsoWeek.of(_day(score)).monday == monday),
         )
         for monday, counts in movements
     )
-
-
-def _most_first(counts: dict[str, int]) -> dict[str, int]:
-    return dict(sorted(counts.items(), key=lambda pair: (-pair[1], pair[0])))
 
 
 def _core(score: Score) -> tuple[Course, CoreResult]:
@@ -324,7 +322,7 @@ def _by_weeks(classes: Iterable[StreamedClass], there: set[int]) -> list[Attende
     found: dict[date, list[tuple[StreamedClass, bool]]] = {}
     for streamed in classes:
         day = streamed.starts_at.astimezone(ZoneInfo(streamed.gym.timezone)).date()
-        found.setdefault(monday_of(day), []).append((streamed, streamed.pk in there))
+        found.setdefault(IsoWeek.of(day).monday, []).append((streamed, streamed.pk in there))
     if not found:
         return []
     weeks_held, monday = [], max(found)

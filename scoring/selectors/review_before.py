@@ -9,12 +9,13 @@ from fractions import Fraction
 from django.db.models import QuerySet
 
 from scoring.core.change import PaceChange, pace_change, percent_of
+from scoring.core.credits import choices_words
 from scoring.core.crowd import at_share, is_course
 from scoring.core.drawing import Drawing
 from scoring.mapping import course_of
 from scoring.models import Score, State, StreamedClass
 
-from .review_rows import Row, options_text
+from .review_rows import Row
 
 RECENT = 6
 """Classes that say how fast somebody usually is."""
@@ -129,7 +130,7 @@ def _last(
         if score is not None:
             then = Fraction(score.performance)
             percent = percent_of(then, row.performance)
-            both.append(Then(row, score, options_text(course, score), percent))
+            both.append(Then(row, score, choices_words(course, score.fact.options), percent))
     half = Fraction(1, 2)
     return LastTime(
         streamed_class=last,

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from scoring import access
 from scoring.core.course import Course
-from scoring.core.credits import Portion, portions
+from scoring.core.credits import Portion, choices_words, portions
 from scoring.core.crowd import Stop, by_order, place_words, stop_of
 from scoring.core.marks import Mark
 from scoring.core.scoring import Rules, line_counts
@@ -71,17 +71,7 @@ def _row(course: Course, rules: Rules, score: Score, viewer: access.Viewer) -> R
         stop=stop,
         mark=result.mark,
         place=place_words(course, stop),
-        options=options_text(course, score),
+        options=choices_words(course, score.fact.options),
         splits=result.splits,
         portions=tuple(parts),
     )
-
-
-def options_text(course: Course, score: Score) -> str:
-    """Options and loads of a result in words, without the numbers of lines."""
-    numbers = {line.number for line in course.lines}
-    told = []
-    for part in filter(None, score.fact.options.split("; ")):
-        number, _, rest = part.partition(" ")
-        told.append(rest if number in numbers else part)
-    return ", ".join(told)

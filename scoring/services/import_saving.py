@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
@@ -17,9 +17,10 @@ from scoring.models import Fact, ImportLine, ImportRun, Result, StreamedClass, S
 from scoring.problems import Refused, refuse
 
 from .import_holding import held_lines, write_lines
-from .import_settling import merged, says_the_same, told_short
+from .import_settling import says_the_same, told_short
 from .reading import ResultInput, read_result, texts_of
 from .submitting import digest_of
+from .what_stays import with_what_stays
 from .writing import next_board_version
 from .writing_many import NewFact, add_facts
 
@@ -147,16 +148,18 @@ def _scored(
     line: ImportLine, fact: Fact | None, streamed_class: StreamedClass
 ) -> tuple[ResultInput, dict[str, str], CoreScore] | None:
     """What is to stand, with what stays of the result there was where it still can."""
-    data = merged(line, fact, streamed_class)
-    course, rules = course_of(streamed_class), rules_of(streamed_class)
-    for tried in (data, replace(data, splits=line.splits, unbroken={})):
-        try:
-            read, score = read_result(course, rules, tried)
-            return tried, texts_of(course, read, tried), score
-        except Refused as refused:
-            item = refused.items[0]
-    _refuse(line, item.column, item.problem, item.suggestion)
-    return None
+    told = ResultInput(
+        mark=line.mark, options=line.options, splits=line.splits, note=line.note, effort=line.effort
+    )
+    data = with_what_stays(streamed_class=streamed_class, told=told, fact=fact)
+    course = course_of(streamed_class)
+    try:
+        read, score = read_result(course, rules_of(streamed_class), data)
+    except Refused as refused:
+        item = refused.items[0]
+        _refuse(line, item.column, item.problem, item.suggestion)
+        return None
+    return data, texts_of(course, read, data), score
 
 
 def _keep_keys(

@@ -6,11 +6,9 @@ from collections.abc import Collection, Iterable
 
 from django.db.models import QuerySet
 
-from scoring.mapping import read_unbroken
-from scoring.models import Fact, ImportLine, ImportRun, Result, StreamedClass
+from scoring.models import Fact, ImportLine, ImportRun, Result
 
 from .import_holding import held_lines, write_lines
-from .reading import ResultInput, possible_unbroken
 
 States = ImportLine.State
 OPEN = (States.GOOD, States.DOUBTFUL, States.KNOWN, States.SKIPPED)
@@ -28,23 +26,6 @@ def says_the_same(line: ImportLine, fact: Fact | None) -> bool:
         and sorted(line.options.split("; ")) == sorted(fact.options.split("; "))
         and (not line.splits or line.splits == fact.splits)
         and (line.effort is None or line.effort == fact.effort)
-    )
-
-
-def merged(line: ImportLine, fact: Fact | None, streamed_class: StreamedClass) -> ResultInput:
-    """What a line reports, with what it leaves out as the result has it."""
-    if fact is None or fact.is_withdrawn:
-        return ResultInput(
-            mark=line.mark, options=line.options, splits=line.splits, note=line.note,
-            effort=line.effort,
-        )  # fmt: skip
-    return ResultInput(
-        mark=line.mark,
-        options=line.options,
-        splits=line.splits or fact.splits,
-        note=fact.note or line.note,
-        effort=fact.effort if line.effort is None else line.effort,
-        unbroken=possible_unbroken(streamed_class, line.mark, read_unbroken(fact.unbroken)),
     )
 
 

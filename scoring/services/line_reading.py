@@ -12,11 +12,12 @@ from scoring.core.oddities import too_fast
 from scoring.core.scoring import Score as CoreScore
 from scoring.core.told_line import Reading, read_line
 from scoring.core.told_options import Doubt
-from scoring.mapping import course_of, read_unbroken, rules_of
+from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, Result, StreamedClass
 from scoring.problems import Item, Refused, refuse
 
-from .reading import ResultInput, possible_unbroken, read_result, texts_of
+from .reading import ResultInput, read_result, texts_of
+from .what_stays import with_what_stays
 
 IT_IS_RIGHT = "it is right"
 KEPT = ("mark", "options", "splits")
@@ -86,7 +87,15 @@ def read_told(
     data = score = None
     is_same = False
     if not problems and not reading.doubts:
-        data = _data(streamed_class, reading, before)
+        told = ResultInput(
+            mark=reading.mark,
+            options=reading.options,
+            splits=reading.splits,
+            note=reading.note,
+            effort=reading.effort,
+        )
+        stood = before.current if before else None
+        data = with_what_stays(streamed_class=streamed_class, told=told, fact=stood)
         try:
             result, score = read_result(course, rules_of(streamed_class), data)
         except Refused as refused:
@@ -133,33 +142,3 @@ def _counting(streamed_class: StreamedClass, member: Membership | None) -> Resul
 
 def says(fact: Fact | None, texts: Mapping[str, str]) -> bool:
     return fact is not None and all(getattr(fact, name) == texts[name] for name in KEPT)
-
-
-def _data(streamed_class: StreamedClass, reading: Reading, before: Result | None) -> ResultInput:
-    """What a line reports; what it doesn't speak of stays as the member told it."""
-    current = before.current if before else None
-    note, effort, splits, unbroken = reading.note, reading.effort, reading.splits, {}
-    if current is not None:
-        if reading.note and reading.note not in current.note:
-            note = "\n".join(filter(None, (current.note, reading.note)))
-        else:
-            note = current.note
-        effort = current.effort if reading.effort is None else reading.effort
-        splits = reading.splits or current.splits
-        unbroken = possible_unbroken(streamed_class, reading.mark, read_unbroken(current.unbroken))
-    data = ResultInput(
-        mark=reading.mark,
-        options=reading.options,
-        splits=splits,
-        note=note,
-        effort=effort,
-        unbroken=unbroken,
-    )
-    if current is not None and splits and not reading.splits:
-        try:
-            read_result(course_of(streamed_class), rules_of(streamed_class), data)
-        except Refused as refused:
-            # The splits told before don't fit another mark, so they can't have been.
-            if {item.column for item in refused.items} == {"splits"}:
-                return ResultInput(reading.mark, (), reading.options, "", note, effort, unbroken)
-    return data

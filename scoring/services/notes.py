@@ -40,7 +40,7 @@ def add_note(*, member: Membership, by: Membership, words: str, now: datetime) -
         )
         # That it was written, never what: an audit is read by more people than a note.
         audit.record(
-            gym=by.gym, by=by, what="write-note", member=found, subject="a note",
+            gym=by.gym, by=by, what="write-note", member=found,
             subject_key=f"note {note.pk}", now=now,
         )  # fmt: skip
     return note
@@ -66,7 +66,7 @@ def strike_note(*, note: MemberNote, by: Membership, why: str, now: datetime) ->
             note=row, struck_by=by, struck_at=now, why=reason
         )
         audit.record(
-            gym=by.gym, by=by, what="strike-note", member=row.member, subject="a note",
+            gym=by.gym, by=by, what="strike-note", member=row.member,
             subject_key=f"note {row.pk}", now=now,
         )  # fmt: skip
     return strike

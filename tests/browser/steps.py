@@ -2,6 +2,7 @@
 
 import re
 
+from axe_playwright_python.sync_playwright import Axe
 from django.core import mail
 from django.urls import reverse
 
@@ -38,6 +39,22 @@ def watch_console(page):
 def too_wide(page):
     """Whether the page must be scrolled sideways."""
     return page.evaluate("document.documentElement.scrollWidth > window.innerWidth")
+
+
+def axe_faults(page, addresses):
+    """What axe finds on these pages, light and dark, with everything on them opened."""
+    found, axe = {}, Axe()
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        for address in addresses:
+            page.goto(address)
+            page.evaluate(
+                "() => document.querySelectorAll('details').forEach((d) => { d.open = true })"
+            )
+            violations = axe.run(page).response["violations"]
+            if violations:
+                found[scheme, address] = [(v["id"], v["nodes"][0]["html"][:90]) for v in violations]
+    return found
 
 
 def add_authenticator(page):

@@ -1,7 +1,6 @@
 """A coach compares classes, opens a workout's runs and a member, and keeps a note."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from django.utils import timezone
 
@@ -11,7 +10,7 @@ from scoring.services.pains import tell_pain
 
 from ..conftest import NOW, add_member, make_people
 from ..scoring.held import held
-from .steps import too_wide, watch_console
+from .steps import axe_faults, too_wide, watch_console
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 widths = pytest.mark.parametrize("width", [390, 1280])
@@ -62,19 +61,9 @@ def test_a_coach_compares_and_keeps_a_note(look, width):
 def test_axe_finds_nothing_on_these_pages(look, width):
     people, streamed = a_gym()
     add_note(member=people.ana, by=people.coach, words="a note", now=NOW)
-    page, found, axe = look(people.coach, width=width), {}, Axe()
+    page = look(people.coach, width=width)
     addresses = [f"{reverse('compare')}?by={by}" for by in ("class", "coach")]
     addresses += [f"{reverse('compare')}?from=never"]
     addresses += [reverse("workout-runs", args=[streamed.workout_id])]
     addresses += [reverse("member-page", args=[people.ana.pk])]
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)
-        for address in addresses:
-            page.goto(address)
-            page.evaluate(
-                "() => document.querySelectorAll('details').forEach((d) => { d.open = true })"
-            )
-            violations = axe.run(page).response["violations"]
-            if violations:
-                found[scheme, address] = [(v["id"], v["nodes"][0]["html"][:90]) for v in violations]
-    assert found == {}
+    assert axe_faults(page, addresses) == {}

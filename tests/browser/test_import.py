@@ -1,7 +1,6 @@
 """A coach brings a chat in, on a phone and on a desk, with a script and without."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
 from scoring.models import ImportRun, Result
@@ -10,7 +9,7 @@ from scoring.services.import_mending import accept_all
 from ..conftest import add_member, make_people
 from ..scoring.classes import log, make_class
 from ..scoring.test_importing import begin, bring_in
-from .steps import too_wide, watch_console
+from .steps import axe_faults, too_wide, watch_console
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 CHAT = "Well done all 🔥\nAna: 2+9 tuck\n18:42 ben 3 rounds 4\nCleo 2+30\nDora Lind 1+3\nKim 12"
@@ -67,15 +66,5 @@ def test_axe_finds_nothing_on_the_pages_of_an_import(look):
         gym=people.gym, streamed_class=streamed, by=people.coach, kind="chat", state="saving"
     )
     addresses.append(reverse("import-page", args=[ImportRun.objects.latest("pk").pk]))
-    page, found, axe = look(people.coach), {}, Axe()
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)
-        for address in addresses:
-            page.goto(address)
-            page.evaluate(
-                "() => document.querySelectorAll('details').forEach((d) => { d.open = true })"
-            )
-            violations = axe.run(page).response["violations"]
-            if violations:
-                found[scheme, address] = [(v["id"], v["nodes"][0]["html"][:90]) for v in violations]
-    assert found == {}
+    page = look(people.coach)
+    assert axe_faults(page, addresses) == {}

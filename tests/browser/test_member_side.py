@@ -1,7 +1,6 @@
 """What a member does besides logging: gear, asking, progress; by keyboard, and without script."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
 from scoring.models import Fact
@@ -10,7 +9,7 @@ from scoring.services.pains import tell_pain
 
 from ..conftest import NOW, make_people
 from ..scoring.classes import log, make_class
-from .steps import watch_console
+from .steps import axe_faults, watch_console
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 scripted = pytest.mark.parametrize("javascript", [True, False], ids=["js", "no js"])
@@ -98,20 +97,10 @@ def test_axe_finds_nothing_on_the_members_pages(look):
     log(streamed, people.ana, "2+10", unbroken={"1.1": 12})
     tell_pain(streamed_class=closed, member=people.ana, areas=["knee"], words="ouch", now=NOW)
     close_class(streamed_class=closed, by=people.coach, now=NOW)
-    page, found, axe = look(people.ana), {}, Axe()
+    page = look(people.ana)
     addresses = [
         reverse(name) for name in ("progress", "setup", "profile", "device-list", "history")
     ]
     addresses += [reverse("class-log", args=[c.pk]) for c in (streamed, closed)]
     addresses += [reverse("result", args=[result.pk]), reverse("class", args=[streamed.pk])]
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)
-        for address in addresses:
-            page.goto(address)
-            page.evaluate(
-                "() => document.querySelectorAll('details').forEach((d) => { d.open = true })"
-            )
-            violations = axe.run(page).response["violations"]
-            if violations:
-                found[scheme, address] = [(v["id"], v["nodes"][0]["html"][:90]) for v in violations]
-    assert found == {}
+    assert axe_faults(page, addresses) == {}

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scoring.core.training import Week, by_week, monday_of, session_load, weeks
+from scoring.core.iso_week import IsoWeek
+from scoring.core.training import Week, by_week, session_load, weeks
 
 MONDAY = date(2026, 11, 23)
 
@@ -55,7 +56,7 @@ def test_where_nothing_varies_there_is_no_monotony(daily):
 )
 def test_weeks_are_those_of_iso_8601(day, iso):
     assert tuple(day.isocalendar()) == iso
-    assert tuple(monday_of(day).isocalendar()) == (iso[0], iso[1], 1)
+    assert tuple(IsoWeek.of(day).monday.isocalendar()) == (iso[0], iso[1], 1)
 
 
 days = st.dates(date(2020, 1, 1), date(2027, 12, 31))

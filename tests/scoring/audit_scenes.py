@@ -258,7 +258,7 @@ COACH_NO_RECORD = {
     "scoring.services.import_saving.held_run": READS,
     "scoring.services.import_saving.save_chunk": PART,
     "scoring.services.import_settling.guessed": READS,
-    "scoring.services.import_settling.merged": READS,
+    "scoring.services.what_stays.with_what_stays": READS,
     "scoring.services.import_settling.says_the_same": READS,
     "scoring.services.import_settling.must_choose": READS,
     "scoring.services.import_settling.settle": PART,

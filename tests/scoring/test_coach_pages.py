@@ -208,3 +208,25 @@ def test_a_coach_follows_up_and_uses_a_workout_again(people, client):
     assert "hand-release push-up" in again and "Two ladders and a tide" in again
     for nothing in ("", "x", "99999", "9" * 40):
         assert client.get(reverse("class-new"), {"from": nothing}).status_code == 200
+
+
+def test_a_coach_sets_when_an_open_class_closes_by_itself(people, client, time_machine):
+    time_machine.move_to(NOW)
+    streamed = make_class(people)
+    client.force_login(people.coach.user)
+    page = reverse("class-manage", args=[streamed.pk])
+    assert "It stays open until you close it" in client.get(page).content.decode()
+    # By the clock of Lisbon, which is UTC in November.
+    client.post(page, {"act": "closing", "closes_at": "2026-11-24T20:00"})
+    streamed.refresh_from_db()
+    assert streamed.closes_at == NOW.replace(hour=20, minute=0)
+    assert "It closes by itself" in client.get(page).content.decode()
+    for wrong in ("2026-11-24T18:00", "soon"):
+        answer = client.post(page, {"act": "closing", "closes_at": wrong})
+        html = answer.content.decode()
+        assert (
+            answer.status_code == 422 and f'value="{wrong}"' in html and "fault-closes_at" in html
+        )
+    client.post(page, {"act": "closing", "closes_at": ""})
+    streamed.refresh_from_db()
+    assert streamed.closes_at is None

@@ -11,13 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scoring.core.iso_week import IsoWeek
 from scoring.messages.quiet import (
     day_start,
     first_loud,
     is_quiet,
     week_bounds,
-    week_day,
-    week_name,
 )
 
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -100,6 +99,6 @@ def test_nothing_is_sent_in_quiet_hours_nor_later_than_need_be(moment, zone, sta
 
 def test_weeks_are_named_as_in_iso_8601():
     # ISO 8601: 4 January is always in week 1, so 2027-01-01 is in the last week of 2026.
-    assert week_name(date(2027, 1, 1)) == "2026-W53"
-    assert week_name(date(2026, 11, 24)) == "2026-W48"
-    assert week_day("2026-W48") == date(2026, 11, 23)
+    assert str(IsoWeek.of(date(2027, 1, 1))) == "2026-W53"
+    assert str(IsoWeek.of(date(2026, 11, 24))) == "2026-W48"
+    assert IsoWeek.read("2026-W48").monday == date(2026, 11, 23)
