@@ -35,7 +35,8 @@ def act(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> Ht
     """Do what a button of the page asks for, and lead back to where it stood."""
     acts = {
         "open": _change_state, "close": _change_state, "reopen": _change_state,
-        "closing": _set_closing, "log": _log, "correct": _correct, "withdraw": _withdraw, "undo": _undo,
+        "closing": _set_closing, "undo": _undo,
+        "log": _log, "correct": _correct, "withdraw": _withdraw,
         "accept": _answer, "decline": _answer, "right": _find_right,
     }  # fmt: skip
     asked = acts.get(request.POST.get("act", ""))

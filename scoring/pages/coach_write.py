@@ -154,9 +154,7 @@ def _save(
     settings: dict[str, Any] = {
         "text": given["text"],
         "starts_at": read_local(given["starts_at"]),
-        "closes_at": read_local(given["closes_at"], "closes_at")
-        if given["closes_at"].strip()
-        else None,
+        "closes_at": read_local(closes, "closes_at") if closes.strip() else None,
         "weighted": given["weighted"],
         "above_one": given["above_one"],
         "tie_break_block": int(tie) if tie else None,
