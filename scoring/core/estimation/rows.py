@@ -31,7 +31,8 @@ class Rows:
     stop : (R,) ints
         The way under way when the clock stopped; -1 for a time: a finish or a split.
     counts : (R, P) sparse floats
-        Reps done of each way by then. A rep that the clock cut in two counts a half.
+        Units done of each way by then (reps, metres, ...; see ``naming.units``). Of the rep
+        that was under way when the clock stopped, a half is counted: it was somewhere in it.
     """
 
     members: int

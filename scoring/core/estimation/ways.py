@@ -22,32 +22,33 @@ class Way:
     movement
         The movement of the board's line, as the catalogue names it.
     option
-        The label of the option taken in its place; empty for the movement itself.
+        The movement done in its place; empty for the movement itself.
     load
-        Kilograms as text, ``"24"`` or ``"24/16"``; empty where there is none, or where the
-        load is the movement's reference load.
+        Kilograms as text, ``"24"`` or ``"24/16"``; empty where there is none.
+    unit
+        What is counted: ``reps``, ``calories``, ``metres`` or ``seconds``.
     """
 
     movement: str
     option: str = ""
     load: str = ""
+    unit: str = "reps"
 
     @property
     def key(self) -> str:
         """One text for each way, to sort by and to find again."""
-        return f"{self.movement}|{self.option}|{self.load}"
+        return "|".join((self.movement, self.option, self.load, self.unit))
 
     @classmethod
     def of(cls, key: str) -> Way:
         """Read what ``key`` wrote."""
-        movement, option, load = key.split("|")
-        return cls(movement, option, load)
+        return cls(*key.split("|"))
 
     @property
     def label(self) -> str:
         """What a member would call it: ``tuck rock``, ``goblet squat @ 12 kg``."""
         name = self.option or self.movement
-        return f"{name} @ {self.load} kg" if self.load and "@" not in name else name
+        return f"{name} @ {self.load} kg" if self.load else name
 
 
 @dataclass(frozen=True, slots=True, eq=False)
