@@ -255,7 +255,7 @@ class Field:
     def _times(self, cap: int) -> Floats:
         """Quantiles of finishing times over the draws in which a member finishes."""
         found = np.full((len(self), 3), np.nan)
-        if self.tracks and self.tracks[0].is_endless or not len(self):
+        if (self.tracks and self.tracks[0].is_endless) or not len(self):
             return found
         last = self.tracks[0].ends[-1]
         seconds = np.sort(self.pace(last), axis=1)
