@@ -16,7 +16,8 @@ from scoring.core.course import Course
 from scoring.core.credits import Choice
 from scoring.core.estimation.drawn import draw, standing
 from scoring.core.estimation.estimate import Estimate, LevelPaths, Spreads, prior
-from scoring.core.estimation.forecast import Field, forecast, pace_line
+from scoring.core.estimation.forecast import Field, forecast
+from scoring.core.estimation.pace import Pace
 from scoring.core.estimation.track import NoTrack, Track, track
 from scoring.core.estimation.ways import Way, tied
 from scoring.core.prescription import Block, BlockKind, Line, Option, Unit, Workout
@@ -242,10 +243,20 @@ def test_another_course_of_the_same_ways_takes_the_same_luck() -> None:
 
 
 def test_the_pace_line_is_the_clock_of_the_typical_member() -> None:
-    line = pace_line(certain(), track(course(LADDER, REST, AMRAP)))
+    made = track(course(LADDER, REST, AMRAP))
+    pace = Pace(certain(), made)
+    line = pace.line()
     ends = [6, 15, 19, 25, 39, 42, 46, 49, 53, 56, 60]
     assert [p.seconds for p in line] == pytest.approx(ends)
     assert [p.index for p in line] == list(range(len(ends)))
+    # a set takes as long in a later round, and a rest belongs to none
+    assert [pace.set_seconds(index) for index in (0, 4, 5, 8)] == pytest.approx([6, 4, 3, 4])
+    assert (pace.reached(37), pace.total) == (11, None)
+    assert Pace(certain(), track(course(LADDER))).total == pytest.approx(25)
+    # who is typical has neither luck nor doubt: unsure costs change nothing
+    assert Pace(prior(WAYS), made).reached(37) == Pace(
+        certain(replace(CERTAIN, fade=1.06)), made
+    ).reached(37)
 
 
 def test_only_courses_against_the_clock_are_forecast() -> None:
