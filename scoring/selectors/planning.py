@@ -26,6 +26,7 @@ from scoring.core.totals import (
 from scoring.models import CreditTableVersion, Setup
 
 from .briefing import standards
+from .forecasts import Foretold, foretold
 from .past import Speed, classes_before, done_in, group_speed, used_options
 from .remarks import remarked
 
@@ -63,6 +64,7 @@ class Planned:
     remarks: tuple[Remark, ...]
     suggestions: tuple[LineSuggestions, ...]
     looked_at: int
+    forecast: Foretold | None
 
 
 def planned(
@@ -109,6 +111,7 @@ def planned(
         remarks=said.remarks,
         suggestions=suggest_options(course, used, table),
         looked_at=len(classes),
+        forecast=foretold(viewer=viewer, workout=workout, starts_at=starts_at),
     )
 
 
