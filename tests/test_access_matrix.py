@@ -162,6 +162,7 @@ TABLE = {
     "api-workouts": (GET, "members"),
     "api-workout": (GET, "workout"),
     "api-workout-preview": (POST, "any coach"),
+    "api-workout-forecast": (POST, "any coach"),
     "api-classes": (GET, "members"),
     "api-class": (GET, "class"),
     "api-class-open": (POST, "coaches"),

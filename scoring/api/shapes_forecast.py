@@ -1,0 +1,125 @@
+"""How far a group should get, and how good such forecasts have been, as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import serializers
+
+from members.api.base import Time
+from scoring.core.prescription import MAX_SECONDS
+
+from .shapes import TextIn
+
+_SHARE = "From 0 to 1."
+
+
+class ForecastIn(TextIn):
+    starts_at = Time(
+        default=None,
+        allow_null=True,
+        help_text="When it is to be held, now if left out: who usually comes then is forecast.",
+    )
+    cap_seconds = serializers.IntegerField(
+        min_value=1,
+        max_value=MAX_SECONDS,
+        default=None,
+        allow_null=True,
+        help_text="Another cap than the text's.",
+    )
+    share = serializers.FloatField(
+        min_value=0.05,
+        max_value=1,
+        default=None,
+        allow_null=True,
+        help_text="The share to find a cap for; 0.5, 0.8 and 0.95 if left out.",
+    )
+
+
+class ForecastSourceShape(serializers.Serializer[Any]):
+    """What a forecast rests on. With ``is_prior`` on no result: the catalogue's usual seconds
+    and the gym's credits."""
+
+    is_prior = serializers.BooleanField()
+    estimate = serializers.IntegerField(allow_null=True)
+    results = serializers.IntegerField()
+    members = serializers.IntegerField()
+    until = serializers.DateTimeField(
+        allow_null=True, help_text="The start of the last class it learned from."
+    )
+
+
+class GateShape(serializers.Serializer[Any]):
+    """A block's end, and the share of the group that should get past it by the cap. Between
+    ``low`` and ``high`` it will lie in four cases of five."""
+
+    block = serializers.IntegerField()
+    what = serializers.CharField(help_text="finish, reach the AMRAP, leave the first ladder.")
+    share = serializers.FloatField(help_text=_SHARE)
+    low = serializers.FloatField(help_text=_SHARE)
+    high = serializers.FloatField(help_text=_SHARE)
+
+
+class PlaceShape(serializers.Serializer[Any]):
+    reps = serializers.IntegerField(help_text="Raw reps done.")
+    text = serializers.CharField()
+
+
+class PlaceRangeShape(serializers.Serializer[Any]):
+    """The middle, and between which places it will be in four cases of five."""
+
+    low = PlaceShape()
+    middle = PlaceShape()
+    high = PlaceShape()
+
+
+class CapForShape(serializers.Serializer[Any]):
+    share = serializers.FloatField(help_text=_SHARE)
+    cap_seconds = serializers.IntegerField(
+        allow_null=True, help_text="In whole half minutes; null where no cap is long enough."
+    )
+
+
+class UnlikelyShape(serializers.Serializer[Any]):
+    name = serializers.CharField()
+    share = serializers.FloatField(help_text="Chance to get past the first block, 0 to 1.")
+
+
+class MemberForecastShape(serializers.Serializer[Any]):
+    """``finishes`` is the chance to get past the last block that has an end."""
+
+    member = serializers.IntegerField()
+    places = PlaceRangeShape()
+    finishes = serializers.FloatField(allow_null=True)
+
+
+class PassingShape(serializers.Serializer[Any]):
+    """When the typical member ends a set, as prescribed, on the clock."""
+
+    where = serializers.CharField()
+    movement = serializers.CharField()
+    reps = serializers.IntegerField()
+    ends = serializers.FloatField(help_text="Seconds from the start.")
+
+
+class GroupForecastShape(serializers.Serializer[Any]):
+    """How far who usually comes should get."""
+
+    based_on = ForecastSourceShape()
+    cap_seconds = serializers.IntegerField()
+    count = serializers.IntegerField(help_text="Members it is for.")
+    rule = serializers.CharField(help_text="Why these.")
+    gates = GateShape(many=True)
+    halfway = PlaceRangeShape(help_text="Where half of the group should be.")
+    caps = CapForShape(many=True)
+    remarks = serializers.ListField(child=serializers.CharField())
+    unlikely = UnlikelyShape(many=True, help_text="Who is least likely to leave the first block.")
+    members = MemberForecastShape(many=True)
+    pace = PassingShape(many=True)
+
+
+class ForecastAnswerShape(serializers.Serializer[Any]):
+    """``forecast`` is null where there is nobody to forecast for, and for intervals, strength
+    pieces and what isn't scored: their marks are no places on a course."""
+
+    forecast = GroupForecastShape(allow_null=True)
