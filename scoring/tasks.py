@@ -11,7 +11,7 @@ from django.utils import timezone
 from .messages import due, sending
 from .models import ImportRun, StreamedClass
 from .selectors.imports import stopped_imports
-from .services import closing, erasures, exporting
+from .services import closing, erasures, exporting, forecasting
 from .services import credit_changes as changes
 from .services.erasing import erase_due as erase_all_due
 from .services.import_clearing import clear_texts
@@ -28,6 +28,22 @@ def recompute(class_id: int) -> int:
         pk=class_id
     )
     return recompute_class(streamed_class=streamed_class, now=timezone.now()).moved
+
+
+@shared_task(name="scoring.forecast_class")
+def forecast_class(class_id: int) -> int | None:
+    """Keep what is expected of a class; returns the forecast's key."""
+    made = forecasting.record_forecast(class_id=class_id, now=timezone.now())
+    return None if made is None else made.pk
+
+
+@shared_task(name="scoring.forecast_again")
+def forecast_again(gym_id: int) -> int:
+    """Forecast the open classes of a gym by its newest estimate; returns how many."""
+    waiting = forecasting.classes_to_forecast(gym_id=gym_id)
+    for class_id in waiting:
+        forecast_class.delay(class_id)
+    return len(waiting)
 
 
 @shared_task(name="scoring.send_message")

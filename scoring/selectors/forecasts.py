@@ -79,7 +79,7 @@ def expected(
     if not is_course(course) or course.limit is None:
         return None
     known = with_courses(snapshot or held(gym_id=gym_id), [course])
-    who = tuple(members[:MOST])
+    who = tuple(members)
     did = habits(gym_id=gym_id, members=who, before=starts_at)
     sets, chosen = _chosen(known, course, who, did)
     positions = [known.member_at(pk) for pk in who]
@@ -126,7 +126,7 @@ def group_for(*, gym: Gym, starts_at: datetime) -> Group:
     the gym."""
     found = usual(StreamedClass(gym=gym, starts_at=starts_at))
     here = Membership.objects.filter(gym=gym, left_at__isnull=True).order_by("pk")
-    members = tuple(here.filter(pk__in=found.members).values_list("pk", flat=True))
+    members = tuple(here.filter(pk__in=found.members).values_list("pk", flat=True)[:MOST])
     if members:
         return Group(members, found.rule)
     everybody = tuple(here.values_list("pk", flat=True)[:MOST])

@@ -12,7 +12,7 @@ from scoring.core.course import Course, CourseLine
 from scoring.core.credits import Choice, parse_choices
 from scoring.core.estimation.naming import load_text
 from scoring.core.prescription import Load
-from scoring.models import Score, State, StreamedClass
+from scoring.models import Score, Setup, State, StreamedClass
 
 LOOK_BACK = 36
 """So many of the gym's last classes are looked at."""
@@ -36,7 +36,8 @@ Habits = Mapping[int, Mapping[str, Habit]]
 
 
 def habits(*, gym_id: int, members: Iterable[int], before: datetime) -> Habits:
-    """How each member most often did each movement of late, the later one of equals.
+    """How each member most often did each movement of late, the later one of equals. Of a
+    movement that somebody has not done, what they told that they usually take.
 
     Where somebody changed within a line, what they did most of it by is unknown as often as
     not, so the first change they told of is taken.
@@ -63,10 +64,16 @@ def habits(*, gym_id: int, members: Iterable[int], before: datetime) -> Habits:
                 for movement, habit in did:
                     if len(done[member][movement]) < LAST:
                         done[member][movement].append(habit)
-    return {
+    found = {
         member: {movement: _usual(these) for movement, these in by_movement.items()}
         for member, by_movement in done.items()
     }
+    setups = Setup.objects.filter(member__in=list(members)).values_list("member", "usual")
+    for member, usual in setups:
+        own = found.setdefault(member, {})
+        for movement, label in usual.items():
+            own.setdefault(movement, Habit(label.partition(" @ ")[0]))
+    return found
 
 
 def _usual(newest_first: Sequence[Habit]) -> Habit:
