@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.http import Http404
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
@@ -9,10 +10,12 @@ from rest_framework.response import Response
 
 from members.api.base import REFUSED, CoachView
 from scoring.problems import Item, Refused
+from scoring.selectors.forecast_record import beside, forecast_record
 from scoring.selectors.forecasts import foretold
 from scoring.services.workouts import preview
 
 from . import shapes_forecast, told_forecast
+from .classes import managed_or_404
 
 
 class Forecast(CoachView):
@@ -43,3 +46,28 @@ class Forecast(CoachView):
         )
         data = {"forecast": told_forecast.group_forecast(found)}
         return Response(shapes_forecast.ForecastAnswerShape(data).data)
+
+
+class OfClass(CoachView):
+    """The forecast of a class."""
+
+    @extend_schema(operation_id="class_forecast", responses=shapes_forecast.BesideShape)
+    def get(self, request: Request, pk: int) -> Response:
+        """The forecast kept before anybody logged, beside what those who logged did; 404
+        where none was kept."""
+        streamed = managed_or_404(self.viewer, pk)
+        found = beside(streamed_class=streamed, viewer=self.viewer)
+        if found is None:
+            raise Http404
+        return Response(shapes_forecast.BesideShape(told_forecast.beside(found)).data)
+
+
+class Record(CoachView):
+    """The running record."""
+
+    @extend_schema(operation_id="forecast_record", responses=shapes_forecast.RecordShape)
+    def get(self, request: Request) -> Response:
+        """How honest the gym's forecasts have been, over its last closed classes."""
+        found = forecast_record(viewer=self.viewer)
+        assert found is not None  # coaches only
+        return Response(shapes_forecast.RecordShape(told_forecast.record(found)).data)

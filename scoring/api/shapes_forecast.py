@@ -123,3 +123,80 @@ class ForecastAnswerShape(serializers.Serializer[Any]):
     pieces and what isn't scored: their marks are no places on a course."""
 
     forecast = GroupForecastShape(allow_null=True)
+
+
+class CameShape(serializers.Serializer[Any]):
+    """A block's end: the share foreseen, with its range for four cases of five, and how many
+    of those who logged got past it."""
+
+    block = serializers.IntegerField()
+    what = serializers.CharField()
+    share = serializers.FloatField(help_text=_SHARE)
+    low = serializers.FloatField(help_text=_SHARE)
+    high = serializers.FloatField(help_text=_SHARE)
+    passed = serializers.IntegerField()
+    count = serializers.IntegerField()
+
+
+class MemberBesideShape(serializers.Serializer[Any]):
+    """Raw reps; the range is the one for four cases of five."""
+
+    member = serializers.IntegerField()
+    low = serializers.IntegerField()
+    middle = serializers.IntegerField()
+    high = serializers.IntegerField()
+    done = serializers.IntegerField()
+    is_inside = serializers.BooleanField()
+
+
+class KeptShape(serializers.Serializer[Any]):
+    """What a range promised to hold, 0 to 1, and what it held. In the long run its share lies
+    between ``low`` and ``high`` with a chance of 80 %."""
+
+    promised = serializers.FloatField()
+    inside = serializers.IntegerField()
+    count = serializers.IntegerField()
+    low = serializers.FloatField()
+    high = serializers.FloatField()
+
+
+class HonestyShape(serializers.Serializer[Any]):
+    count = serializers.IntegerField()
+    fifths = KeptShape(help_text="The range for four cases of five.")
+    half = KeptShape(help_text="The range for half of the cases.")
+    score = serializers.FloatField(
+        help_text="Mean continuous ranked probability score in reps; less is better."
+    )
+    naive_score = serializers.FloatField(help_text="The same of one place for everybody.")
+    bias = serializers.FloatField(
+        help_text="By how many reps results lay further than their forecast's middle."
+    )
+    above = serializers.FloatField(help_text="Mean share of a forecast below its result.")
+
+
+class BesideShape(serializers.Serializer[Any]):
+    """A class's forecast beside what happened."""
+
+    estimate = serializers.IntegerField(allow_null=True)
+    is_prior = serializers.BooleanField()
+    results = serializers.IntegerField(help_text="The estimate had learned from so many.")
+    until = serializers.DateTimeField(allow_null=True)
+    made_at = serializers.DateTimeField()
+    gates = CameShape(many=True)
+    members = MemberBesideShape(many=True)
+    others = serializers.IntegerField(help_text="Who logged and had no forecast.")
+    honesty = HonestyShape(allow_null=True)
+
+    def get_fields(self) -> dict[str, Any]:
+        return {**super().get_fields(), "class": serializers.IntegerField()}
+
+
+class RecordShape(serializers.Serializer[Any]):
+    """The newest class first. ``taught`` is of forecasts by an estimate, ``bare`` of those by
+    the catalogue's usual figures alone."""
+
+    classes = BesideShape(many=True)
+    taught = HonestyShape(allow_null=True)
+    bare = HonestyShape(allow_null=True)
+    gates = serializers.IntegerField()
+    gates_inside = serializers.IntegerField()
