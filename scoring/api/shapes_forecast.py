@@ -9,7 +9,7 @@ from rest_framework import serializers
 from members.api.base import Time
 from scoring.core.prescription import MAX_SECONDS
 
-from .shapes import TextIn
+from .shapes import OfClass, TextIn
 
 _SHARE = "From 0 to 1."
 
@@ -60,7 +60,7 @@ class GateShape(serializers.Serializer[Any]):
     high = serializers.FloatField(help_text=_SHARE)
 
 
-class PlaceShape(serializers.Serializer[Any]):
+class ForecastPlaceShape(serializers.Serializer[Any]):
     reps = serializers.IntegerField(help_text="Raw reps done.")
     text = serializers.CharField()
 
@@ -68,9 +68,9 @@ class PlaceShape(serializers.Serializer[Any]):
 class PlaceRangeShape(serializers.Serializer[Any]):
     """The middle, and between which places it will be in four cases of five."""
 
-    low = PlaceShape()
-    middle = PlaceShape()
-    high = PlaceShape()
+    low = ForecastPlaceShape()
+    middle = ForecastPlaceShape()
+    high = ForecastPlaceShape()
 
 
 class CapForShape(serializers.Serializer[Any]):
@@ -174,7 +174,7 @@ class HonestyShape(serializers.Serializer[Any]):
     above = serializers.FloatField(help_text="Mean share of a forecast below its result.")
 
 
-class BesideShape(serializers.Serializer[Any]):
+class BesideShape(OfClass):
     """A class's forecast beside what happened."""
 
     estimate = serializers.IntegerField(allow_null=True)
@@ -186,9 +186,6 @@ class BesideShape(serializers.Serializer[Any]):
     members = MemberBesideShape(many=True)
     others = serializers.IntegerField(help_text="Who logged and had no forecast.")
     honesty = HonestyShape(allow_null=True)
-
-    def get_fields(self) -> dict[str, Any]:
-        return {**super().get_fields(), "class": serializers.IntegerField()}
 
 
 class RecordShape(serializers.Serializer[Any]):
