@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from .messages import due, sending
 from .models import ImportRun, StreamedClass
+from .selectors.forecast_rows import classes_to_forecast, forecast_rows
 from .selectors.imports import stopped_imports
 from .services import closing, erasures, exporting, forecasting
 from .services import credit_changes as changes
@@ -32,15 +33,19 @@ def recompute(class_id: int) -> int:
 
 @shared_task(name="scoring.forecast_class")
 def forecast_class(class_id: int) -> int | None:
-    """Keep what is expected of a class; returns the forecast's key."""
-    made = forecasting.record_forecast(class_id=class_id, now=timezone.now())
+    """Keep what is expected of a class; returns the key of a forecast that was made."""
+    found = forecast_rows(class_id=class_id)
+    if found is None:
+        return None
+    record, lines = found
+    made = forecasting.keep_forecast(record=record, lines=lines, now=timezone.now())
     return None if made is None else made.pk
 
 
 @shared_task(name="scoring.forecast_again")
 def forecast_again(gym_id: int) -> int:
     """Forecast the open classes of a gym by its newest estimate; returns how many."""
-    waiting = forecasting.classes_to_forecast(gym_id=gym_id)
+    waiting = classes_to_forecast(gym_id=gym_id)
     for class_id in waiting:
         forecast_class.delay(class_id)
     return len(waiting)

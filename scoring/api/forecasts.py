@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from django.http import Http404
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
@@ -51,15 +50,13 @@ class Forecast(CoachView):
 class OfClass(CoachView):
     """The forecast of a class."""
 
-    @extend_schema(operation_id="class_forecast", responses=shapes_forecast.BesideShape)
+    @extend_schema(operation_id="class_forecast", responses=shapes_forecast.ClassForecastShape)
     def get(self, request: Request, pk: int) -> Response:
-        """The forecast kept before anybody logged, beside what those who logged did; 404
-        where none was kept."""
+        """The forecast kept before anybody logged, beside what those who logged did."""
         streamed = managed_or_404(self.viewer, pk)
         found = beside(streamed_class=streamed, viewer=self.viewer)
-        if found is None:
-            raise Http404
-        return Response(shapes_forecast.BesideShape(told_forecast.beside(found)).data)
+        data = {"forecast": told_forecast.beside(found) if found else None}
+        return Response(shapes_forecast.ClassForecastShape(data).data)
 
 
 class Record(CoachView):

@@ -188,6 +188,12 @@ class BesideShape(OfClass):
     honesty = HonestyShape(allow_null=True)
 
 
+class ClassForecastShape(serializers.Serializer[Any]):
+    """``forecast`` is null where none was kept."""
+
+    forecast = BesideShape(allow_null=True)
+
+
 class RecordShape(serializers.Serializer[Any]):
     """The newest class first. ``taught`` is of forecasts by an estimate, ``bare`` of those by
     the catalogue's usual figures alone."""

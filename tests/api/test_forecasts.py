@@ -2,8 +2,8 @@
 
 from django.urls import reverse
 
+from scoring import tasks
 from scoring.services.classes import close_class
-from scoring.services.forecasting import record_forecast
 
 from ..conftest import NOW, TWO_LADDERS
 from ..scoring.classes import log, make_class
@@ -41,11 +41,16 @@ def test_what_cannot_be_read_is_refused_and_what_has_no_places_is_null(people):
 
 def test_a_class_and_the_record(people):
     streamed = make_class(people)
-    problem(device(people.coach).get(reverse("api-class-forecast", args=[streamed.pk])), 404)
-    record_forecast(class_id=streamed.pk, now=NOW)
+    before = device(people.coach).get(reverse("api-class-forecast", args=[streamed.pk]))
+    assert before.json() == {"forecast": None}
+    tasks.forecast_class(streamed.pk)
     log(streamed, people.ana, "100 reps")
     close_class(streamed_class=streamed, by=people.coach, now=NOW)
-    told = device(people.coach).get(reverse("api-class-forecast", args=[streamed.pk])).json()
+    told = (
+        device(people.coach)
+        .get(reverse("api-class-forecast", args=[streamed.pk]))
+        .json()["forecast"]
+    )
     assert told["class"] == streamed.pk and told["is_prior"] and told["results"] == 0
     (member,) = told["members"]
     assert member["done"] == 100

@@ -28,13 +28,14 @@ from scoring.models.immutable import ImmutableError
 from scoring.selectors import estimates
 from scoring.selectors.estimates import with_courses
 from scoring.selectors.forecast_record import beside, forecast_record
+from scoring.selectors.forecast_rows import classes_to_forecast, forecast_rows
 from scoring.selectors.forecasts import day_of, expected, foretold
 from scoring.selectors.habits import AS_PRESCRIBED, Habit, choice_for, habits
 from scoring.services.classes import close_class
 from scoring.services.erasing import erase_due
 from scoring.services.erasures import ask_erasure
 from scoring.services.exporting import own_data
-from scoring.services.forecasting import classes_to_forecast, record_forecast
+from scoring.services.forecasting import keep_forecast
 
 from ..conftest import FOR_TIME, NOW, TWO_LADDERS
 from .classes import log, make_class
@@ -69,6 +70,14 @@ def snapshot(people, *, fast=(), until=NOW - timedelta(days=2), classes=(0,)):
         members=np.array([m.pk for m in fast], dtype="<i8").tobytes(),
         classes=np.array(classes, dtype="<i8").tobytes(), results=b"",
     )  # fmt: skip
+
+
+def record_forecast(*, class_id, now):
+    """What the task does; the newest forecast there is then."""
+    found = forecast_rows(class_id=class_id)
+    if found is not None:
+        keep_forecast(record=found[0], lines=found[1], now=now)
+    return ForecastRecord.objects.filter(streamed_class=class_id).first()
 
 
 def ask(people, **kwargs):
@@ -234,6 +243,18 @@ def test_an_estimate_that_knows_what_happened_foretells_nothing(people):
     assert record_forecast(class_id=streamed.pk, now=NOW) is None
     snapshot(people, until=NOW + timedelta(days=1))
     assert record_forecast(class_id=streamed.pk, now=NOW) is None
+
+
+def test_two_workers_keep_it_once_and_a_result_in_between_wins(people):
+    streamed = make_class(people)
+    one, two = (forecast_rows(class_id=streamed.pk) for _ in range(2))
+    first = keep_forecast(record=one[0], lines=one[1], now=NOW)
+    assert keep_forecast(record=two[0], lines=two[1], now=NOW).pk == first.pk
+    snapshot(people)
+    late = forecast_rows(class_id=streamed.pk)
+    log(streamed, people.ana, "100 reps")
+    assert keep_forecast(record=late[0], lines=late[1], now=NOW).pk == first.pk
+    assert ForecastRecord.objects.count() == 1
 
 
 def test_the_same_place_for_everybody_is_the_middle_of_earlier_runs(people):
