@@ -183,6 +183,7 @@ class Close(_Change):
         answer = self._done(pk)
         enqueue.class_closed(class_id=pk)
         enqueue.forecast_class(class_id=pk)
+        enqueue.estimate(gym_id=self.viewer.gym_id)
         return answer
 
 

@@ -62,7 +62,7 @@ def _rows(streamed: StreamedClass, known: Held) -> Rows | None:
 
     def ask(members: Sequence[int]) -> Expected | None:
         return expected(
-            gym_id=streamed.gym_id,
+            gym=streamed.gym,
             workout=workout,
             starts_at=streamed.starts_at,
             members=members,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import cached_property
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -26,15 +27,17 @@ from .estimates import Held, held, with_courses
 from .habits import Habits, choice_for, habits
 from .usual import usual
 
-SECONDS_A_DAY = 86_400
-
 MOST = 500
 """So many members are forecast at once; of more the first by key."""
 
 
-def day_of(moment: datetime) -> float:
-    """A moment in the days that estimates count in."""
-    return moment.timestamp() / SECONDS_A_DAY
+EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
+"""What is typed on the way to a year can be no time in another zone."""
+
+
+def day_of(moment: datetime, zone: str) -> float:
+    """A moment in the days that estimates count in: those of the gym's calendar."""
+    return float(moment.astimezone(ZoneInfo(zone)).date().toordinal())
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +69,7 @@ class Expected:
 
 def expected(
     *,
-    gym_id: int,
+    gym: Gym,
     workout: Workout,
     starts_at: datetime,
     members: Sequence[int],
@@ -78,9 +81,9 @@ def expected(
     course = Course(workout, weighted=True)
     if not is_course(course) or course.limit is None:
         return None
-    known = with_courses(snapshot or held(gym_id=gym_id), [course])
+    known = with_courses(snapshot or held(gym_id=gym.pk), [course])
     who = tuple(members)
-    did = habits(gym_id=gym_id, members=who, before=starts_at)
+    did = habits(gym_id=gym.pk, members=who, before=starts_at)
     sets, chosen = _chosen(known, course, who, did)
     positions = [known.member_at(pk) for pk in who]
     field = Field(
@@ -88,7 +91,7 @@ def expected(
         [track(course, choices) for choices in sets],
         np.array(chosen, dtype=np.int64),
         np.array([-1 if at is None else at for at in positions], dtype=np.int64),
-        day_of(starts_at),
+        day_of(starts_at, gym.timezone),
     )
     return Expected(known, course, who, sets, chosen, field, field.forecast(cap))
 
@@ -185,9 +188,10 @@ def foretold(
     there is nobody, and for workouts without places."""
     if not access.may_manage_gym(viewer) or viewer is None:
         return None
+    starts_at = min(max(starts_at, EARLIEST), LATEST)
     group = group_for(gym=viewer.gym, starts_at=starts_at)
     found = expected(
-        gym_id=viewer.gym_id,
+        gym=viewer.gym,
         workout=workout,
         starts_at=starts_at,
         members=group.members,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from scoring import access
 from scoring.core.course import Course
@@ -26,12 +26,9 @@ from scoring.core.totals import (
 from scoring.models import CreditTableVersion, Setup
 
 from .briefing import standards
-from .forecasts import Foretold, foretold
+from .forecasts import EARLIEST, LATEST, Foretold, foretold
 from .past import Speed, classes_before, done_in, group_speed, used_options
 from .remarks import remarked
-
-EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
-"""What is typed on the way to a year can be no time in another zone."""
 
 
 @dataclass(frozen=True, slots=True)

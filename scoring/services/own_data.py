@@ -36,6 +36,7 @@ from scoring.models import (
     Setup,
     StreamedClass,
 )
+from scoring.snapshots import levels_of
 
 Row = dict[str, Any]
 Tables = dict[str, list[Row]]
@@ -73,6 +74,7 @@ def own_data(user: User) -> Tables:
         "results": list(_results(own)),
         "scores": list(_scores(own)),
         "forecasts": list(_forecasts(own)),
+        "levels": list(_levels(own)),
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
         "notes_by_coaches": list(_notes(own)),
@@ -223,6 +225,20 @@ def _forecasts(own: list[Membership]) -> Iterator[Row]:
             "draws": list(row.ensemble),
             "chances_to_pass_blocks": list(row.past),
         }
+
+
+def _levels(own: list[Membership]) -> Iterator[Row]:
+    """What their results were taken to say of their level, by the last estimate."""
+    for member in own:
+        for row in levels_of(member=member):
+            yield {
+                "gym": member.gym.name,
+                "day": row.day.isoformat(),
+                "results": row.results,
+                "level": round(row.level, 2),
+                "level_low": round(row.low, 2),
+                "level_high": round(row.high, 2),
+            }
 
 
 def _pains(own: list[Membership]) -> Iterator[Row]:

@@ -55,7 +55,7 @@ def snapshot(people, *, fast=(), until=NOW - timedelta(days=2), classes=(0,)):
     count = len(fast)
     levels = LevelPaths(
         start=np.arange(count + 1),
-        day=np.full(count, day_of(until)),
+        day=np.full(count, day_of(until, "UTC")),
         mean=np.full(count, -0.4),
         variance=np.full(count, 0.001),
         gain=np.zeros(count),
@@ -378,5 +378,5 @@ def test_without_a_closed_class_the_record_says_what_will_be_there(people, clien
 
 def test_a_forecast_of_nobody_is_none(people):
     Membership.objects.filter(gym=people.gym).update(left_at=NOW)
-    assert expected(gym_id=people.gym.pk, workout=WORKOUT, starts_at=NOW, members=[]) is not None
+    assert expected(gym=people.gym, workout=WORKOUT, starts_at=NOW, members=[]) is not None
     assert record_forecast(class_id=make_class(people).pk, now=NOW) is None
