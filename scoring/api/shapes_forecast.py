@@ -139,7 +139,8 @@ class CameShape(serializers.Serializer[Any]):
 
 
 class MemberBesideShape(serializers.Serializer[Any]):
-    """Raw reps; the range is the one for four cases of five."""
+    """Raw reps, a finish counting as how far the same pace would have got by the cap. The range
+    is the one for four cases of five."""
 
     member = serializers.IntegerField()
     low = serializers.IntegerField()

@@ -19,9 +19,10 @@ class ForecastRecord(Immutable):
     (``is_prior``) or it is cleared away; ``results``, ``members`` and ``until`` say what that
     had learned from. ``gates`` is a list of ``[block, share, low, high]`` for the group that
     usually comes, of ``count`` members; ``halfway`` the low, middle and high place of its
-    half. ``naive`` is the place that anybody would have been given without an estimate: the
-    middle of ``naive_results`` earlier results of the same workout, or the reference pace's
-    where that is 0.
+    half. Places of members are counted as ``core.estimation.beyond`` has it, with ``fade``,
+    so that finishing times tell members apart. ``naive`` is the place that anybody would have
+    been given without an estimate: the middle of ``naive_results`` earlier results of the
+    same workout, or the reference pace's where that is 0.
     """
 
     streamed_class = models.ForeignKey(
@@ -39,6 +40,7 @@ class ForecastRecord(Immutable):
     count = models.PositiveIntegerField()
     gates = models.JSONField()
     halfway = models.JSONField()
+    fade = models.FloatField()
     naive = models.PositiveIntegerField()
     naive_results = models.PositiveIntegerField()
 

@@ -14,6 +14,7 @@ from members.models import Membership
 from scoring.core.course import Course
 from scoring.core.estimation.forecast_words import percent, to_pass
 from scoring.core.estimation.honesty import Honesty, Kept
+from scoring.core.prescription import clock_text
 from scoring.selectors.forecast_record import Beside, Came, Record, forecast_record
 
 from .plan_forecast import place_words
@@ -191,9 +192,9 @@ def beside_context(found: Beside) -> dict[str, Any]:
             {
                 "pk": held.member_id,
                 "name": held.name,
-                "low": place_words(course, held.seen.low),
-                "high": place_words(course, held.seen.high),
-                "done": place_words(course, held.seen.done),
+                "low": spot(found, held.seen.low),
+                "high": spot(found, held.seen.high),
+                "done": spot(found, held.seen.done),
                 "where": where(held.seen.done, held.seen.low, held.seen.high),
             }
             for held in found.members
@@ -203,6 +204,14 @@ def beside_context(found: Beside) -> dict[str, Any]:
         "others": found.others,
         "usual": record.count,
     }
+
+
+def spot(found: Beside, reached: int) -> str:
+    """A place, or the finishing time that lies there."""
+    seconds = found.end.seconds(reached)
+    if seconds is None:
+        return place_words(found.course, reached)
+    return clock_text(round(seconds))
 
 
 def where(done: int, low: int, high: int) -> str:

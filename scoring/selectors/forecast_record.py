@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from django.db.models import F, OuterRef, Subquery
 
 from scoring import access
 from scoring.core.course import Course
+from scoring.core.estimation.beyond import Finish
 from scoring.core.estimation.honesty import Foreseen, Honesty, honesty
 from scoring.mapping import course_of
 from scoring.models import ForecastLine, ForecastRecord, Score, State, StreamedClass
+
+from .forecast_rows import finish_of
 
 SHOWN = 60
 """So many of the last forecast classes make the record."""
@@ -58,6 +62,7 @@ class Beside:
     streamed_class: StreamedClass
     record: ForecastRecord
     course: Course
+    end: Finish
     gates: tuple[Came, ...]
     members: tuple[Held, ...]
     others: int
@@ -131,10 +136,12 @@ def _beside(
     viewer: access.Viewer, classes: Sequence[StreamedClass], records: Sequence[ForecastRecord]
 ) -> list[Beside]:
     """Each class with its forecast; the number of queries doesn't grow with them."""
-    done: dict[int, dict[int, int]] = defaultdict(dict)
+    done: dict[int, dict[int, tuple[int, float]]] = defaultdict(dict)
     scores = Score.objects.filter(streamed_class__in=list(classes)).order_by("pk")
-    for class_id, member, raw in scores.values_list("streamed_class", "result__member", "raw_reps"):
-        done[class_id][member] = raw
+    for class_id, member, raw, seconds in scores.values_list(
+        "streamed_class", "result__member", "raw_reps", "seconds"
+    ):
+        done[class_id][member] = raw, float(Fraction(seconds))
     lines: dict[int, list[ForecastLine]] = defaultdict(list)
     logged = (
         ForecastLine.objects.filter(record__in=list(records))
@@ -155,10 +162,11 @@ def _one(
     viewer: access.Viewer,
     streamed: StreamedClass,
     record: ForecastRecord,
-    done: dict[int, int],
+    done: dict[int, tuple[int, float]],
     lines: Sequence[ForecastLine],
 ) -> Beside:
     course = course_of(streamed)
+    end = finish_of(course, record.cap, record.fade)
     members = tuple(
         Held(
             line.member_id,
@@ -171,7 +179,7 @@ def _one(
                 line.three_quarters,
                 line.high,
                 record.naive,
-                done[line.member_id],
+                end.reached(*done[line.member_id]),
             ),
         )
         for line in lines
@@ -182,7 +190,7 @@ def _one(
             share,
             low,
             high,
-            sum(raw >= course.block_end(block) for raw in done.values()),
+            sum(raw >= course.block_end(block) for raw, _ in done.values()),
             len(done),
         )
         for block, share, low, high in (record.gates if done else ())
@@ -191,6 +199,7 @@ def _one(
         streamed_class=streamed,
         record=record,
         course=course,
+        end=end,
         gates=gates,
         members=members,
         others=len(done) - len(members),

@@ -10,6 +10,7 @@ import numpy as np
 from members.models import Gym, Membership
 from scoring.core.course import Course
 from scoring.core.crowd import at_share
+from scoring.core.estimation.beyond import Finish
 from scoring.core.reference import Reference
 from scoring.mapping import prescription
 from scoring.models import ForecastLine, ForecastRecord, Score, State, StreamedClass
@@ -72,7 +73,8 @@ def _rows(streamed: StreamedClass, known: Held) -> Rows | None:
     usual, each = ask(group.members), ask(_everybody(streamed.gym, group.members))
     if usual is None or each is None or not each.members:
         return None
-    naive, count = _naive(streamed, usual.course)
+    fade = usual.field.fade
+    naive, count = _naive(streamed, finish_of(usual.course, usual.told.cap, fade), usual.course)
     record = ForecastRecord(
         streamed_class=streamed,
         snapshot_id=known.pk,
@@ -87,6 +89,7 @@ def _rows(streamed: StreamedClass, known: Held) -> Rows | None:
             for gate in usual.told.gates
         ],
         halfway=usual.told.middle.tolist(),
+        fade=fade,
         naive=naive,
         naive_results=count,
     )
@@ -104,7 +107,13 @@ def _everybody(gym: Gym, first: Sequence[int]) -> list[int]:
     return [*first, *others[: max(0, MOST - len(first))]]
 
 
-def _naive(streamed: StreamedClass, course: Course) -> tuple[int, int]:
+def finish_of(course: Course, cap: int, fade: float) -> Finish:
+    """The end of a course, for places beyond it."""
+    rests = float(sum(block.rest for block in course.blocks))
+    return Finish(course.total, rests, cap, fade)
+
+
+def _naive(streamed: StreamedClass, end: Finish, course: Course) -> tuple[int, int]:
     """The place that anybody would be given without an estimate, and how many results of
     earlier runs it is the middle of."""
     before = Score.objects.filter(
@@ -112,17 +121,22 @@ def _naive(streamed: StreamedClass, course: Course) -> tuple[int, int]:
         streamed_class__workout__fingerprint=streamed.workout.fingerprint,
         streamed_class__starts_at__lt=streamed.starts_at,
     ).exclude(streamed_class=streamed)
-    places = sorted(before.values_list("raw_reps", flat=True))
+    places = sorted(
+        end.reached(raw, float(Fraction(seconds)))
+        for raw, seconds in before.values_list("raw_reps", "seconds")
+    )
     if places:
         return at_share(places, _HALF), len(places)
-    reached = Reference(course).reached(Fraction(course.limit or 0))
-    return course.raw(reached), 0
+    reference = Reference(course)
+    limit, total = Fraction(course.limit or 0), reference.total()
+    raw = course.raw(reference.reached(limit))
+    return end.reached(raw, float(limit if total is None else min(total, limit))), 0
 
 
 def _lines(
     record: ForecastRecord, each: Expected, known: Held, usual: set[int]
 ) -> list[ForecastLine]:
-    places = np.sort(each.told.ensemble, axis=1)
+    places = np.sort(each.field.beyond(record.cap), axis=1)
     draws = places.shape[1]
     kept = ((np.arange(ENSEMBLE) + 0.5) / ENSEMBLE * draws).astype(int)
     ranks = [max(0, int(np.ceil(share * draws)) - 1) for share in (0.1, 0.25, 0.5, 0.75, 0.9)]

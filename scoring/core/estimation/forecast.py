@@ -18,9 +18,10 @@ from numpy.typing import NDArray
 
 from ..prescription import MAX_SECONDS
 from .assumptions import REFERENCE_SECONDS
+from .beyond import MOST_TIMES
 from .drawn import DRAWS, draw
 from .estimate import Estimate
-from .track import Track
+from .track import ALMOST, Track
 from .ways import Floats, Ints
 
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
@@ -199,6 +200,21 @@ class Field:
         for who, track, seconds in self._parts():
             found[who] = track.reps_at(self._work(track, seconds, self.slowness[who], cap), seconds)
         return found
+
+    def beyond(self, cap: float) -> Ints:
+        """Like ``places``, a finish counting as how far the same pace would have got by the
+        cap had the course gone on (see ``beyond.py``)."""
+        found = self.places(cap)
+        if not len(self) or self.tracks[0].is_endless:
+            return found
+        last = self.tracks[0].ends[-1]
+        left = cap - self.rest_before(last)
+        if left <= 0:
+            return found
+        over = np.exp((np.log(left / REFERENCE_SECONDS) - self.pace(last)) / self.fade)
+        np.minimum(over, MOST_TIMES, out=over)
+        further = np.floor(self.tracks[0].finite * over + ALMOST).astype(np.int64)
+        return np.where(found < self.tracks[0].finite, found, np.maximum(found, further))
 
     def _work(self, track: Track, seconds: Floats, slowness: Floats, cap: float) -> Floats:
         """Seconds of work done by the cap: between two rests the clock less the rests so far

@@ -1,6 +1,6 @@
 """How honest forecasts have been: what they promised beside what happened.
 
-A place is a whole number of reps and no further than the finish, so an interval of nominally
+A place is a whole number of reps, and where there are few of them an interval of nominally
 80 % may hold more of a forecast's own draws than that. What it promised is therefore counted
 on the draws themselves, and what it held is compared with that.
 """
