@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-
 MOST_TIMES = 20
 """Nobody is taken to get further than so many times the course: a finish in a second is a slip
 of the finger, not a pace."""
