@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -45,15 +46,14 @@ def likeliest(
     cost: Floats,
     effect: Floats,
     precision: Floats,
+    held: Mapping[str, tuple[float, float]] = PRIORS,
 ) -> Spreads:
     """Spreads of the highest posterior, near the given costs and effects.
 
-    Costs, effects and levels are integrated out by Laplace's approximation (the restricted
-    likelihood, where all is linear); in very large problems only levels are.
+    ``held`` is what is held of each before, as in ``PRIORS``.
     """
     names = names_of(problem)
     first = np.log([getattr(before, name) for name in names])
-    large = len(problem.ways) + problem.classes > LARGE
 
     def loss(logs: Floats) -> float:
         spreads = replace(before, **dict(zip(names, np.exp(logs).tolist(), strict=True)))
@@ -62,17 +62,11 @@ def likeliest(
                 spreads = replace(spreads, noise_within=spreads.noise / 2)
             else:
                 return 1e12 * (1 + spreads.noise_within - spreads.noise)
-        held = sum(
-            0.5 * ((log - np.log(PRIORS[name][0])) / PRIORS[name][1]) ** 2
+        apart = sum(
+            0.5 * ((log - np.log(held[name][0])) / held[name][1]) ** 2
             for name, log in zip(names, logs, strict=True)
         )
-        at = point(problem, spreads, trust, cost, effect, precision)
-        found = at.loss + problem.classes * np.log(spreads.classes) + held
-        if problem.has_splits:
-            found += (len(problem.of_row) - len(problem)) * np.log(spreads.noise_within)
-        if not large:
-            found += _integrated(problem, spreads, at, precision)
-        return float(found)
+        return float(apart) + unlikeliness(problem, spreads, trust, cost, effect, precision)
 
     got = optimize.minimize(
         loss,
@@ -86,6 +80,28 @@ def likeliest(
     if not problem.has_splits:
         found = replace(found, noise_within=found.noise / 2)
     return replace(found, fade=fade(problem, found, at_cost=cost, trust=trust))
+
+
+def unlikeliness(
+    problem: Problem,
+    spreads: Spreads,
+    trust: Floats,
+    cost: Floats,
+    effect: Floats,
+    precision: Floats,
+) -> float:
+    """Minus the log likelihood of spreads, but for what depends on none of them.
+
+    Costs, effects and levels are integrated out by Laplace's approximation (the restricted
+    likelihood, where all is linear); in very large problems only levels are.
+    """
+    at = point(problem, spreads, trust, cost, effect, precision)
+    found = at.loss + problem.classes * np.log(spreads.classes)
+    if problem.has_splits:
+        found += (len(problem.of_row) - len(problem)) * np.log(spreads.noise_within)
+    if len(problem.ways) + problem.classes <= LARGE:
+        found += _integrated(problem, spreads, at, precision)
+    return float(found)
 
 
 def _integrated(problem: Problem, spreads: Spreads, at: Point, precision: Floats) -> float:
