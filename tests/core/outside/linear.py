@@ -11,7 +11,7 @@ from scoring.core.estimation.curvature import curvature
 from scoring.core.estimation.estimate import Spreads
 from scoring.core.estimation.objective import Point, point
 from scoring.core.estimation.problem import Problem
-from scoring.core.estimation.spreads import likeliest, unlikeliness
+from scoring.core.estimation.spreads import left_open, likeliest, unlikeliness
 
 from .data import UNHELD
 
@@ -37,8 +37,8 @@ def mean_of(cost: np.ndarray, spreads: Spreads) -> float:
 
 def unlikely(problem: Problem, spreads: Spreads) -> float:
     """Minus the restricted log likelihood, but for a constant."""
-    cost, effect, _ = solved(problem, spreads)
-    return unlikeliness(problem, spreads, np.ones(len(problem)), cost, effect, UNHELD)
+    _, _, at = solved(problem, spreads)
+    return unlikeliness(problem, spreads, at) + left_open(problem, spreads, at, UNHELD)
 
 
 def likeliest_of(problem: Problem, start: Spreads, *, absent: tuple[str, ...] = ()) -> Spreads:

@@ -47,9 +47,10 @@ def test_dyestuff():
     spreads = likeliest_of(told, START, absent=NO_DRIFT)
     cost, _, _ = solved(told, spreads)
     assert 1000 * mean_of(cost, spreads) == pytest.approx(1527.5, abs=1e-4)
-    assert 1e6 * spreads.level**2 == pytest.approx(1764.05, rel=2e-3)
-    assert 1e6 * spreads.noise**2 == pytest.approx(2451.25, rel=2e-3)
-    # Not only near: the restricted likelihood is highest at the closed form.
+    # The search takes what costs leave open as linear, which moves it by a quarter per cent.
+    assert 1e6 * spreads.level**2 == pytest.approx(1764.05, rel=5e-3)
+    assert 1e6 * spreads.noise**2 == pytest.approx(2451.25, rel=5e-3)
+    # The restricted likelihood itself is highest at the closed form, exactly.
     exact = replace(spreads, level=np.sqrt(between), noise=np.sqrt(within))
     top = unlikely(told, exact)
     for name in ("level", "noise"):
