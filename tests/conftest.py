@@ -1,10 +1,6 @@
 """What tests share: a gym with people, classes on its board, and a clean board store."""
 
 import os
-
-# Small matrices only: with threads of its own each test process waits for the others.
-os.environ["OPENBLAS_NUM_THREADS"] = "1"
-
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib import import_module

@@ -1,5 +1,8 @@
 """What holds for any fit: its derivatives, and that names and order are of no account."""
 
+import os
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -86,6 +89,30 @@ def test_slope_and_curvature_are_the_derivatives(gym, seed):
 def test_the_same_input_gives_the_same_bytes(gym):
     ways, rows = gym
     assert packed(fit(ways, rows)) == packed(fit(ways, rows))
+
+
+LARGER = """
+import hashlib
+import gymsite
+from bench.estimator_scene import Size, scene
+from scoring.core.estimation.fit import fit
+from scoring.core.estimation.packing import packed
+made = scene(Size(members=150, classes=50, each=25, movements=50), 1)
+print(hashlib.sha256(packed(fit(made.ways, made.rows))).hexdigest())
+"""
+
+
+def test_however_many_threads_a_machine_offers_the_bytes_are_the_same():
+    """In the product's processes; sums shared by two threads round otherwise."""
+    told = [
+        subprocess.run(
+            [sys.executable, "-c", LARGER],
+            env={**os.environ, "OPENBLAS_NUM_THREADS": threads},
+            capture_output=True, text=True, check=True,
+        ).stdout
+        for threads in ("1", "2")
+    ]  # fmt: skip
+    assert told[0] and told[0] == told[1]
 
 
 def shuffled(ways: Ways, rows: Rows, seed: int):
