@@ -32,7 +32,7 @@ results tell, and integrating it out is not worth a factorisation a try."""
 NEAR = 1.2
 """At most a factor of e to this from where a search starts, so that no try is absurd."""
 
-STEP = 0.03
+STEP = 0.001
 """Of the logarithm of a spread, to see how what is open changes with it."""
 
 LEAST_SHARED = 0.05
