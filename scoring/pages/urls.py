@@ -14,6 +14,7 @@ from . import (
     coach_write,
     compare,
     credits,
+    fairness,
     follow_up,
     follow_up_words,
     follow_up_write,
@@ -80,6 +81,7 @@ urlpatterns = [
     path("coach/templates/<int:pk>/", templates.template_edit, name="template-edit"),
     path("coach/templates/<int:pk>/remove/", templates.template_remove, name="template-remove"),
     path("coach/credits/", credits.credits_page, name="credits"),
+    path("coach/credits/fairness/", fairness.fairness_page, name="fairness"),
     path("coach/credits/history/", credits.credits_history, name="credits-history"),
     path("coach/credits/changes/<int:pk>/", credits.credit_change, name="credit-change"),
     path(

@@ -17,7 +17,7 @@ from scoring.core.prescription import decimal_text
 from scoring.mapping import course_of
 from scoring.models import State, StreamedClass
 
-from .credits import OptionRow, Sheet, sheet
+from .credits import OptionRow, sheet
 from .estimates import latest
 
 Key = tuple[str, str]
@@ -28,9 +28,9 @@ Key = tuple[str, str]
 class Row:
     """An option or load with what it has been worth.
 
-    ``option`` is its label on boards; empty for a load that only members chose, which no
-    table can name. ``words`` tell the figure, ``remark`` why it is not suggested to change
-    what could seem so. ``suggested`` is the new credit as text, ``None`` where results are
+    ``option`` is its label on boards; empty for a load that no board offers as an option,
+    which no entry of a table names. ``words`` tell the figure, ``remark`` what else there is
+    to know of it. ``suggested`` is the new credit as text, ``None`` where results are
     not clear or no table could change it.
     """
 
@@ -68,6 +68,15 @@ class Fairness:
     unused: int
     may_change: bool
 
+    def named(self, query: str) -> tuple[Movement, ...]:
+        """Movements with a text in their own name or an option's."""
+        wanted = query.strip().lower()
+        return tuple(
+            movement
+            for movement in self.movements
+            if wanted in movement.name or any(wanted in row.label for row in movement.rows)
+        )
+
     @property
     def suggestions(self) -> tuple[Row, ...]:
         """The rows for which another credit is suggested."""
@@ -76,11 +85,8 @@ class Fairness:
         )
 
 
-def fairness(*, viewer: access.Viewer, query: str = "") -> Fairness | None:
-    """What options have been worth; ``None`` for who is no coach.
-
-    ``query`` keeps movements with it in their own name or an option's.
-    """
+def fairness(*, viewer: access.Viewer) -> Fairness | None:
+    """What options have been worth; ``None`` for who is no coach."""
     if viewer is None or not access.may_manage_gym(viewer):
         return None
     told_sheet, held = sheet(viewer=viewer), latest(gym_id=viewer.gym_id)
@@ -99,7 +105,6 @@ def fairness(*, viewer: access.Viewer, query: str = "") -> Fairness | None:
         for way, key in offered.items()
         if (row := listed.get(key)) and row.credit is not None and not row.is_idle
     }
-    wanted = query.strip().lower()
     grouped: dict[str, list[Row]] = {}
     unused = 0
     for worth in worths(held.estimate, now):
@@ -107,12 +112,11 @@ def fairness(*, viewer: access.Viewer, query: str = "") -> Fairness | None:
             unused += 1
             continue
         key = offered.get(worth.way)
-        row = _row(worth, key, listed.get(key) if key else None, told_sheet)
-        grouped.setdefault(row.movement, []).append(row)
+        shown = _row(worth, key, listed.get(key) if key else None)
+        grouped.setdefault(shown.movement, []).append(shown)
     movements = tuple(
         Movement(name, tuple(sorted(rows, key=lambda r: (-r.worth.results, r.label))))
         for name, rows in sorted(grouped.items())
-        if wanted in name or any(wanted in row.label for row in rows)
     )
     return Fairness(held.made_at, held.results, held.until, movements, unused, may_change)
 
@@ -134,16 +138,16 @@ def _offered(gym: Gym) -> dict[Way, Key]:
     return {way: min(keys, key=lambda key: (-keys[key], key)) for way, keys in found.items()}
 
 
-def _row(worth: Worth, key: Key | None, row: OptionRow | None, of: Sheet) -> Row:
+def _row(worth: Worth, key: Key | None, row: OptionRow | None) -> Row:
     movement, option = key or (worth.way.movement, "")
-    words = told(worth, _says(worth, row))
+    words = told(worth, _says(row))
     suggested = worth.suggestion
     remark = ""
     if row is None:
         if suggested is not None:
             remark = (
-                "Members chose this load themselves: the load rule credits it, and no single "
-                "entry of the table can change that."
+                f"Results speak for {decimal_text(suggested)}, but no board offers this load as an "
+                "option: the load rule credits it, and no single entry of the table can."
             )
     elif row.is_idle:
         if suggested is not None:
@@ -168,10 +172,10 @@ def _row(worth: Worth, key: Key | None, row: OptionRow | None, of: Sheet) -> Row
     )
 
 
-def _says(worth: Worth, row: OptionRow | None) -> str:
+def _says(row: OptionRow | None) -> str:
     """Who says what it counts."""
-    if row is None or row.use.load and not row.is_in_table:
-        return "the load rule says" if not row or not row.is_idle else "workouts say"
-    if row.is_idle:
+    if row is not None and row.is_idle:
         return "workouts say"
-    return "the table says" if row.is_in_table else "the usual figure is"
+    if row is None or row.credit is None:
+        return "the load rule says"
+    return "the usual figure is" if row.source.startswith("usual") else "the table says"
