@@ -172,9 +172,9 @@ def test_eighty_per_cent_of_the_draws_are_the_range():
 
 
 def test_a_range_is_told_with_the_rank_that_stays():
-    assert told(5, RankRange(4, 7)) == (
+    assert told(5, 4, 7) == (
         "Rank 5. If the options' worth is as uncertain as results so far say, between 4 and 7."
     )
-    assert told(5, RankRange(5, 5)).endswith("most likely 5 as well.")
-    assert told(5, RankRange(7, 9)).endswith("it would rather be between 7 and 9.")
-    assert told(5, RankRange(6, 6)).endswith("it would rather be 6.")
+    assert told(5, 5, 5).endswith("most likely 5 as well.")
+    assert told(5, 7, 9).endswith("it would rather be between 7 and 9.")
+    assert told(5, 6, 6).endswith("it would rather be 6.")

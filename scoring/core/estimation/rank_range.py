@@ -195,18 +195,16 @@ def middle_ranks(ranks: Ints, share: float = SHARE) -> RankRange:
     return RankRange(int(low), int(high))
 
 
-def told(rank: int, found: RankRange) -> str:
+def told(rank: int, best: int, worst: int) -> str:
     """A rank with its likely range in plain words."""
-    if found.best == found.worst == rank:
+    if best == worst == rank:
         return f"Rank {rank}. Whatever the options are really worth, most likely {rank} as well."
-    if found.best <= rank <= found.worst:
+    if best <= rank <= worst:
         return (
             f"Rank {rank}. If the options' worth is as uncertain as results so far say, "
-            f"between {found.best} and {found.worst}."
+            f"between {best} and {worst}."
         )
-    where = (
-        f"{found.best}" if found.best == found.worst else f"between {found.best} and {found.worst}"
-    )
+    where = str(best) if best == worst else f"between {best} and {worst}"
     return (
         f"Rank {rank}. By what the options have been worth in results so far, it would rather be "
         f"{where}."
