@@ -43,6 +43,10 @@ KEPT = 32
 """Boards whose draws a process keeps."""
 
 
+_Listed = tuple[str, str, str, str, int, int, int]
+"""Mark, options, credited, seconds, key and tie key of so many results, as kept."""
+
+
 @dataclass(frozen=True, slots=True)
 class LikelyRank:
     """Between which ranks a result would lie four times in five, ``rank`` being the board's.
@@ -126,7 +130,8 @@ def _board(class_id: int, version: int, held: Snapshot) -> _Drawn:
         .values_list("fact__mark", "fact__options", "credited", "seconds", "key", "tie_key")
         .annotate(count=Count("pk"))
     )
-    still, moving = [], []
+    still: list[_Listed] = []
+    moving: list[_Listed] = []
     for row in rows:
         (moving if row[1] else still).append(row)
     every = -(-len(moving) // MOST) if moving else 1
