@@ -14,7 +14,7 @@ from hypothesis import settings as hypothesis_settings
 
 from members.models import Gym, Membership, Role, User
 from scoring.mapping import _table
-from scoring.selectors import estimates, past, rank_ranges
+from scoring.selectors import estimates, impossible, past, rank_ranges
 from scoring.selectors.boards import _kept_page
 
 hypothesis_settings.register_profile(
@@ -111,6 +111,7 @@ def _clean_boards():
     past.forget()
     estimates.forget_read()
     rank_ranges.forget()
+    impossible.forget()
     _table.cache_clear()
     if settings.REDIS_URL:
         import redis

@@ -36,11 +36,12 @@ def keep(gym, estimate, *, members=(), classes=(), results=(), **fields):
     )
 
 
-def learned(gym, worths=(), *, levels=(), day=0.0, expected=()) -> Estimate:
+def learned(gym, worths=(), *, levels=(), day=0.0, expected=(), classes=0) -> Estimate:
     """What a gym's boards say, with some ways known.
 
     ``worths`` are (way, worth, log spread, results); ``levels`` a (log slowness, spread) for
-    each member, on one ``day``; ``expected`` a z for each result.
+    each member, on one ``day``; ``expected`` a z for each result. ``classes`` have nothing in
+    common that others don't.
     """
     start = estimates.held(gym_id=gym.pk).estimate
     cost, covariance, used = start.cost.copy(), np.zeros_like(start.covariance), start.used.copy()
@@ -64,5 +65,7 @@ def learned(gym, worths=(), *, levels=(), day=0.0, expected=()) -> Estimate:
             results=np.ones(count, dtype=np.int64),
             lean=np.zeros((count, 0)),
         ),
+        effect=np.zeros(classes),
+        effect_variance=np.full(classes, 0.05**2),
         expected=np.array(expected, dtype=float),
     )

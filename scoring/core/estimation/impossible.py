@@ -26,14 +26,17 @@ whose figure is too high would be called impossible though nobody could tell.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
 
 from .assumptions import IMPOSSIBLE, REFERENCE_SECONDS
+from .drawn import standing
 from .estimate import Estimate
-from .ways import Floats, Ints
+from .gather import Gathered
+from .ways import Floats, Ints, Way, Ways
 
 LEAST_OTHERS = 4
 """So many others make a class's middle; with fewer only what was held before counts."""
@@ -67,6 +70,61 @@ class Marks:
 
     def __len__(self) -> int:
         return len(self.seconds)
+
+
+def marks_of(
+    estimate: Estimate, gathered: Gathered, members: Ints, day: float, width: Mapping[Way, float]
+) -> tuple[Marks, Ints]:
+    """Marks of one class, for those of its results that tell of pace.
+
+    Parameters
+    ----------
+    estimate
+        With all of the class's ways in it.
+    gathered
+        The class alone.
+    members : ints
+        Where the estimate has each of ``gathered.members``, -1 for one without results.
+    day
+        When, in the days of the estimate's results.
+    width
+        Units in one raw rep of a way, as the metres of a run, where that isn't 1.
+
+    Returns
+    -------
+    marks
+    results : (N,) ints
+        Position of each mark among ``gathered.results``.
+    """
+    rows = gathered.rows
+    ends = np.flatnonzero(np.diff(rows.result, append=-1) != 0)
+    results = rows.result[ends]
+    held = standing(estimate, members[rows.member[results]], day)
+    at = _positions(gathered.ways, estimate.ways)
+    counts = sparse.csr_array(rows.counts[ends])
+    stop = rows.stop[ends]
+    units = np.array([width.get(way, 1.0) for way in gathered.ways.ways])
+    under_way = np.zeros(len(ends))
+    stopped = stop >= 0
+    under_way[stopped] = units[stop[stopped]] * np.exp(estimate.cost[at[stop[stopped]]])
+    return (
+        Marks(
+            mean=held.mean,
+            variance=held.variance,
+            seconds=rows.seconds[ends],
+            counts=sparse.csr_array(
+                (counts.data, at[counts.indices], counts.indptr),
+                shape=(len(ends), len(estimate.ways)),
+            ),
+            under_way=under_way,
+        ),
+        results,
+    )
+
+
+def _positions(ways: Ways, of: Ways) -> Ints:
+    positions = of.positions
+    return np.array([positions[way] for way in ways.ways], dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -180,23 +238,23 @@ def fastest(estimate: Estimate) -> tuple[float, float]:
     return bound, 0.0
 
 
-def quickest_seconds(estimate: Estimate, counts: Floats) -> float:
-    """The seconds under which nobody does so much, 0 for nothing.
+def quickest_seconds(estimate: Estimate, done: Mapping[Way, float]) -> float:
+    """The seconds under which nobody does so many units of some ways; 0 for nothing.
 
-    Parameters
-    ----------
-    counts : (P,) floats
-        Units of each way.
+    What the estimate doesn't hold counts nothing, so that in doubt nothing is asked.
     """
-    by_way = counts * np.exp(estimate.cost)
-    work = float(by_way.sum())
-    if work <= 0:
+    positions = estimate.ways.positions
+    known = [(positions[way], units) for way, units in done.items() if way in positions and units]
+    if not known:
         return 0.0
-    spreads = estimate.spreads
+    at = np.array([position for position, _ in known])
+    by_way = np.array([units for _, units in known]) * np.exp(estimate.cost[at])
+    work = float(by_way.sum())
     share = by_way / work
+    spreads = estimate.spreads
     record, variance = fastest(estimate)
     variance += spreads.noise**2 + spreads.classes**2
-    variance += spreads.fade**2 * float(share @ estimate.covariance @ share)
+    variance += spreads.fade**2 * float(share @ estimate.covariance[np.ix_(at, at)] @ share)
     slowness = record - IMPOSSIBLE * float(np.sqrt(variance))
     return REFERENCE_SECONDS * float(
         np.exp(spreads.fade * np.log(work / REFERENCE_SECONDS) + slowness)
