@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 from scipy import sparse
+from scipy.sparse import linalg
 
 from .curvature import block_diagonal, blocks, design
 from .estimate import LevelPaths, Spreads, principal
 from .objective import Point, noise_of
 from .problem import Problem
+from .spreads import LARGE
 from .surprise import own_surprise
 from .ways import Floats, Ints
 
@@ -23,7 +25,8 @@ def paths(
 
     ``covariance`` (P + C, P + C) is of costs and class effects. A level given these has the
     smoother's variance; that they are uncertain themselves adds G Cov Gᵀ, where
-    G = K V⁻¹ A says how the level moves with them.
+    G = K V⁻¹ A says how the level moves with them. In very large problems their covariance is
+    taken as its leading directions and a diagonal.
     """
     ways = len(whole.ways)
     directions, widths = principal(covariance[:ways, :ways])
@@ -34,6 +37,7 @@ def paths(
     members = len(last)
     lean = np.zeros((members, kept))
     told = design(whole, spreads, at)
+    nearly = _nearly(covariance) if len(covariance) > LARGE else None
     # Of a member's states the last result on each day stands for the day.
     day_end = np.append(np.flatnonzero(np.diff(whole.state)), len(whole) - 1)
     final = np.zeros(len(whole), dtype=bool)
@@ -45,7 +49,11 @@ def paths(
         moves = sparse.csr_array(block_diagonal(walk @ inverse) @ told[flat])
         stands = final[flat]
         own = moves[stands]
-        extra[whole.state[flat[stands]]] = _quadratic(own, covariance, member_of[flat[stands]])
+        extra[whole.state[flat[stands]]] = (
+            _quadratic(own, covariance, member_of[flat[stands]])
+            if nearly is None
+            else ((own @ nearly[0]) ** 2).sum(axis=1) + own.power(2) @ nearly[1]
+        )
         ends = moves[np.arange(len(positions)) * positions.shape[1] + positions.shape[1] - 1]
         lean[member_of[positions[:, 0]]] = -(ends @ scores)
     smoothed = at.levels
@@ -81,3 +89,12 @@ def _quadratic(moves: sparse.csr_array, covariance: Floats, member: Ints) -> Flo
             "ij,ij->i", dense @ covariance[np.ix_(columns, columns)], dense
         )
     return found
+
+
+def _nearly(covariance: Floats) -> tuple[Floats, Floats]:
+    """A large covariance as its leading directions, scaled, and a diagonal for the rest."""
+    size = len(covariance)
+    first = np.ones(size) / np.sqrt(size)  # a start of its own would differ from run to run
+    values, vectors = linalg.eigsh(covariance, k=DIRECTIONS, v0=first)
+    leading = vectors * np.sqrt(np.clip(values, 0, None))
+    return leading, np.clip(np.diag(covariance) - (leading**2).sum(axis=1), 0, None)
