@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
 from functools import lru_cache
 from math import isfinite
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from django.db import connection
@@ -31,8 +31,6 @@ from .estimates import Held, latest, table_now, with_courses, with_ways
 
 KEPT = 32
 """Classes whose marks a process keeps compared."""
-
-DAY = 86_400.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,16 +59,9 @@ def forget() -> None:
     _judged.cache_clear()
 
 
-def day_of(held: Held, at: datetime) -> float:
-    """An instant in the days of the estimate's results."""
-    days = held.estimate.levels.day
-    last = float(days.max()) if len(days) else 0.0
-    return last + ((at - held.until).total_seconds() / DAY if held.until else 0.0)
-
-
 @lru_cache(maxsize=KEPT)
 def _judged(class_id: int, version: int, held: Held) -> Judged:
-    streamed = StreamedClass.objects.select_related("workout").get(pk=class_id)
+    streamed = StreamedClass.objects.select_related("workout", "gym").get(pk=class_id)
     if course_of(streamed).workout_block(1).kind is BlockKind.MAX_LOAD:
         return Judged()  # no clock runs
     return _Comparing(streamed, held).judged()
@@ -86,7 +77,8 @@ class _Comparing:
         self.results = {
             pk: core_result(self.course, score.fact) for pk, score in self.scores.items()
         }
-        day = day_of(held, streamed.starts_at)
+        zone = ZoneInfo(streamed.gym.timezone)
+        day = float(streamed.starts_at.astimezone(zone).date().toordinal())
         told = [
             (pk, self.scores[pk].result.member_id, result) for pk, result in self.results.items()
         ]

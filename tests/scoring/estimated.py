@@ -36,11 +36,11 @@ def keep(gym, estimate, *, members=(), classes=(), results=(), **fields):
     )
 
 
-def learned(gym, worths=(), *, levels=(), day=0.0, expected=(), classes=0) -> Estimate:
+def learned(gym, worths=(), *, levels=(), expected=(), classes=0) -> Estimate:
     """What a gym's boards say, with some ways known.
 
     ``worths`` are (way, worth, log spread, results); ``levels`` a (log slowness, spread) for
-    each member, on one ``day``; ``expected`` a z for each result. ``classes`` have nothing in
+    each member, on the day of ``NOW``; ``expected`` a z for each result. ``classes`` have nothing in
     common that others don't.
     """
     start = estimates.held(gym_id=gym.pk).estimate
@@ -58,7 +58,7 @@ def learned(gym, worths=(), *, levels=(), day=0.0, expected=(), classes=0) -> Es
         used=used,
         levels=LevelPaths(
             start=np.arange(count + 1),
-            day=np.full(count, float(day)),
+            day=np.full(count, float(NOW.date().toordinal())),
             mean=np.array([level for level, _ in levels], dtype=float),
             variance=np.array([spread**2 for _, spread in levels], dtype=float),
             gain=np.zeros(count),
