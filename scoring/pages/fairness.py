@@ -16,7 +16,7 @@ from members.keys import is_key
 from members.models import Membership
 from scoring import enqueue
 from scoring.core.estimation.assumptions import LEAST_RESULTS
-from scoring.core.estimation.worth import SELECTION, two
+from scoring.core.estimation.worth import SELECTION, two, two_down, two_up
 from scoring.models import CreditChange
 from scoring.problems import Refused, refuse
 from scoring.selectors.fairness import Fairness, Row, fairness
@@ -33,12 +33,15 @@ Scale = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A row with its picture. ``number`` names it in the form, ``taken`` says whether its
-    change is ticked."""
+    """A row with its picture and its figures as text. ``number`` names it in the form,
+    ``taken`` says whether its change is ticked."""
 
     row: Row
     bar: Bar
     credit: str
+    median: str
+    low: str
+    high: str
     number: int = 0
     taken: bool = False
 
@@ -60,7 +63,10 @@ def _shown(row: Row, scale: Scale, number: int = 0, *, taken: bool = False) -> S
         worth.median, worth.low, worth.high, scale=scale, ends=ends,
         told=row.words, middle=worth.credit,
     )  # fmt: skip
-    return Shown(row, bar, two(worth.credit), number, taken)
+    return Shown(
+        row, bar, two(worth.credit), two(worth.median), two_down(worth.low), two_up(worth.high),
+        number, taken,
+    )  # fmt: skip
 
 
 def _ticked(request: HttpRequest) -> list[EntryInput]:
@@ -115,6 +121,12 @@ def fairness_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
     return render(request, "scoring/coach/fairness.html", context, status=422 if items else 200)
 
 
+def _reason(found: Fairness) -> str:
+    """Why, unless the coach says it better."""
+    until = f" until {found.until.day} {found.until:%b %Y}" if found.until else ""
+    return f"What it has been worth in {found.results} results{until}"
+
+
 def _context(request: HttpRequest, found: Fairness, query: str) -> dict[str, Any]:
     post, scale = request.POST, scale_of(found)
     listed = Paginator(found.named(query), MOVEMENTS_A_PAGE)
@@ -133,6 +145,6 @@ def _context(request: HttpRequest, found: Fairness, query: str) -> dict[str, Any
         ],
         "least": LEAST_RESULTS,
         "selection": SELECTION,
-        "reason": post.get("reason", ""),
+        "reason": post.get("reason", _reason(found)),
         "scope": post.get("scope", "all"),
     }

@@ -17,13 +17,16 @@ from scoring.core.estimation.gather import Held as ClassHeld
 from scoring.core.estimation.gather import gather
 from scoring.core.estimation.impossible import marks_of, surprises
 from scoring.core.estimation.impossible_words import (
+    Anybody,
     expected_marks,
-    too_fast_for_anybody,
+    expected_reps,
     unlike,
 )
 from scoring.core.estimation.naming import units, way_of
 from scoring.core.estimation.ways import Way
+from scoring.core.marks import IntervalReps
 from scoring.core.prescription import BlockKind
+from scoring.core.scoring import Result as CoreResult
 from scoring.mapping import core_result, course_of
 from scoring.models import Score, StreamedClass
 
@@ -110,10 +113,11 @@ class _Comparing:
             )
 
     def judged(self) -> Judged:
+        anybody = Anybody(self.estimate, self.course)
         fast = {
             self.scores[pk].fact_id: reason
             for pk, result in self.results.items()
-            if (reason := too_fast_for_anybody(self.estimate, self.course, result))
+            if (reason := anybody.too_fast(result))
         }
         unlikes: dict[int, str] = {}
         known: set[int] = set()
@@ -149,14 +153,15 @@ class _Comparing:
             results=own,
             gym_results=self.held.results,
             until=f"{until.day} {until:%b %Y}" if until else "",
-            expected=expected_marks(
-                self.estimate,
-                self.course,
-                self.results[score.result_id].choices,
-                slowness,
-                spread,
-            ),
+            expected=self._expected(self.results[score.result_id], slowness, z, spread),
         )
+
+    def _expected(
+        self, result: CoreResult, slowness: float, z: float, spread: float
+    ) -> tuple[str, str] | None:
+        if isinstance(result.mark, IntervalReps):
+            return expected_reps(self.estimate, sum(result.mark.reps), z * spread, spread)
+        return expected_marks(self.estimate, self.course, result.choices, slowness, spread)
 
 
 def _widths(course: Course) -> dict[Way, float]:

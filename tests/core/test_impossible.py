@@ -20,8 +20,9 @@ from scoring.core.estimation.impossible import (
     surprises,
 )
 from scoring.core.estimation.impossible_words import (
+    Anybody,
     expected_marks,
-    too_fast_for_anybody,
+    expected_reps,
     unlike,
 )
 from scoring.core.estimation.listing import ways_of
@@ -156,11 +157,11 @@ def test_nobody_is_under_the_record_by_four_deviations():
     estimate = known(WAYS, -0.9, variance=0.01)
     spread = sqrt(0.01 + NOISE**2 + CLASS**2)
     least = 600 * exp(-0.9 - 4 * spread)
-    assert quickest_seconds(estimate, {SQUAT: 300.0}) == pytest.approx(least)
+    squat, push = (WAYS.position(way) for way in (SQUAT, PUSH))
+    assert quickest_seconds(estimate, {squat: 300.0}) == pytest.approx(least)
     # Two ways together are one piece of work: 150 squats and 200 push-ups are as much.
-    assert quickest_seconds(estimate, {SQUAT: 150.0, PUSH: 200.0}) == pytest.approx(least)
-    assert quickest_seconds(estimate, {}) == 0
-    assert quickest_seconds(estimate, {Way("juggling"): 9.0}) == 0
+    assert quickest_seconds(estimate, {squat: 150.0, push: 200.0}) == pytest.approx(least)
+    assert quickest_seconds(estimate, {}) == quickest_seconds(estimate, {squat: 0.0}) == 0
 
 
 TEXT = """Squats and runs
@@ -251,6 +252,16 @@ def test_marks_that_are_no_places_have_no_range():
     assert expected_marks(estimate, minutes, (), 0.0, 0.1) is None
 
 
+def test_of_intervals_the_total_was_to_be_expected():
+    # Twice the pace is 2^(1/1.06) = 1.923 times the reps; a tenth either way is 12.86 %.
+    low, high = expected_reps(sure(), 200, -log(2), 0.1)
+    middle = 200 / 2 ** (1 / GAMMA)
+    assert (low, high) == (
+        f"{round(middle * exp(-0.12816 / GAMMA))}",
+        f"{round(middle * exp(0.12816 / GAMMA))} reps",
+    )
+
+
 def test_faster_than_anybody_is_found_in_a_part_by_its_split():
     two = Course(parse(
         "Two\ncap 20:00\n\n30-20-10\nair squat\npush-up\n\n30-20-10\nair squat\npush-up\n"
@@ -258,10 +269,16 @@ def test_faster_than_anybody_is_found_in_a_part_by_its_split():
     estimate, _ = of(two)
     usual = Result(Finished(Fraction(420)), splits={1: Fraction(200)})
     rushed = Result(Finished(Fraction(420)), splits={1: Fraction(20)})
-    assert too_fast_for_anybody(estimate, two, usual) == ""
-    words = too_fast_for_anybody(estimate, two, rushed)
+    anybody = Anybody(estimate, two)
+    assert anybody.too_fast(usual) == ""
+    words = anybody.too_fast(rushed)
     assert words.startswith("Block 1: 120 reps in 0:20.")
     assert "even somebody faster than anybody so far needs about" in words
+
+
+def test_what_the_estimate_does_not_hold_is_not_called_too_fast():
+    assert Anybody(sure(tied({}, {})), TIDE).too_fast(Result(Caught(5000))) == ""
+    assert Anybody(of(TIDE)[0], TIDE).too_fast(Result(Caught(5000))) != ""
 
 
 def test_the_words_say_the_pace_the_range_and_what_they_rest_on():

@@ -238,13 +238,10 @@ def fastest(estimate: Estimate) -> tuple[float, float]:
     return bound, 0.0
 
 
-def quickest_seconds(estimate: Estimate, done: Mapping[Way, float]) -> float:
-    """The seconds under which nobody does so many units of some ways; 0 for nothing.
-
-    What the estimate doesn't hold counts nothing, so that in doubt nothing is asked.
-    """
-    positions = estimate.ways.positions
-    known = [(positions[way], units) for way, units in done.items() if way in positions and units]
+def quickest_seconds(estimate: Estimate, done: Mapping[int, float]) -> float:
+    """The seconds under which nobody does so many units of the ways at some positions; 0 for
+    nothing."""
+    known = [(position, units) for position, units in done.items() if units]
     if not known:
         return 0.0
     at = np.array([position for position, _ in known])

@@ -57,38 +57,47 @@ def _times(ratio: float) -> str:
     return f"{ratio:.1f} times" if ratio >= 1 else f"{max(1, round(100 * ratio))} % of"
 
 
-def too_fast_for_anybody(estimate: Estimate, course: Course, result: Result) -> str:
-    """Why nobody in the gym can be that fast, for the first stretch where it is so; else empty.
+class Anybody:
+    """Tells of a course's results which nobody in the gym could have been that fast for.
 
-    As in ``oddities.too_fast`` the quickest way used counts for the whole of a line.
+    As in ``oddities.too_fast`` the quickest way used counts for the whole of a line, and what
+    the estimate doesn't hold counts nothing, so that in doubt nothing is asked.
     """
-    quickest = [_quickest(estimate, course, index, result.choices) for index in _lines(course)]
-    for stretch in stretches(course, result):
-        done: dict[Way, float] = {}
-        for line, reps in enumerate(stretch.counts):
-            way = quickest[line]
-            if reps and way is not None:
-                more = float(units(course.lines[line], reps))
-                done[way] = done.get(way, 0.0) + more
-        least = quickest_seconds(estimate, done)
-        if least > stretch.seconds:
-            return _fast_words(stretch, least)
-    return ""
 
+    def __init__(self, estimate: Estimate, course: Course) -> None:
+        self._estimate = estimate
+        self._course = course
+        self._positions = estimate.ways.positions
+        self._units = [float(units(line)) for line in course.lines]
+        self._quickest: dict[Sequence[Choice], list[int | None]] = {}
 
-def _lines(course: Course) -> range:
-    return range(len(course.lines))
+    def too_fast(self, result: Result) -> str:
+        """Why nobody can be that fast, for the first stretch where it is so; else empty."""
+        quickest = self._by_line(result.choices)
+        for stretch in stretches(self._course, result):
+            done: dict[int, float] = {}
+            for line, reps in enumerate(stretch.counts):
+                way = quickest[line]
+                if reps and way is not None:
+                    done[way] = done.get(way, 0.0) + reps * self._units[line]
+            least = quickest_seconds(self._estimate, done)
+            if least > stretch.seconds:
+                return _fast_words(stretch, least)
+        return ""
 
+    def _by_line(self, choices: tuple[Choice, ...]) -> list[int | None]:
+        """Position of the quickest way in which each line was done."""
+        known = self._quickest.get(choices)
+        if known is None:
+            known = self._quickest[choices] = [
+                self._least(way_of(line), *(way_of(line, c) for c in choices if c.line == index))
+                for index, line in enumerate(self._course.lines)
+            ]
+        return known
 
-def _quickest(
-    estimate: Estimate, course: Course, index: int, choices: Sequence[Choice]
-) -> Way | None:
-    """The quickest way in which a line was done; ``None`` where the estimate holds none."""
-    line = course.lines[index]
-    ways = [way_of(line), *(way_of(line, c) for c in choices if c.line == index)]
-    positions = estimate.ways.positions
-    known = [way for way in ways if way in positions]
-    return min(known, key=lambda way: float(estimate.cost[positions[way]]), default=None)
+    def _least(self, *ways: Way) -> int | None:
+        held = [self._positions[way] for way in ways if way in self._positions]
+        return min(held, key=lambda at: float(self._estimate.cost[at]), default=None)
 
 
 def _fast_words(stretch: Stretch, least: float) -> str:
@@ -128,6 +137,21 @@ def expected_marks(
         for far in (SHOWN * spread, -SHOWN * spread)
     )
     return slow, fast
+
+
+def expected_reps(estimate: Estimate, reps: int, excess: float, spread: float) -> tuple[str, str]:
+    """The same for intervals, whose reps add up: the total, the lower first.
+
+    Parameters
+    ----------
+    reps, excess
+        What was done in all, and how much slower than expected that was, in log time.
+    """
+    slow, fast = (
+        max(0, round(reps * exp((excess + far) / estimate.spreads.fade)))
+        for far in (-SHOWN * spread, SHOWN * spread)
+    )
+    return (f"{slow}" if slow < fast else f"{slow} reps"), f"{fast} reps"
 
 
 def _whole(choices: Sequence[Choice]) -> dict[int, Choice]:
