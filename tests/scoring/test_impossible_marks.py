@@ -1,10 +1,12 @@
 """Marks that the estimate finds all but impossible are put to the coach, and nothing else."""
 
+import random
 from datetime import timedelta
 from math import exp, log
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from scoring.core.estimation.ways import Way
 from scoring.models import Fact, QuestionAnswer, Result
@@ -12,6 +14,8 @@ from scoring.selectors import estimates
 from scoring.selectors.live import live_version
 from scoring.selectors.questions import questions
 from scoring.services.correcting import correct_result
+from scoring.services.estimate_runs import ask
+from scoring.services.estimating import estimate
 from scoring.services.questions import answer_question
 from scoring.services.submitting import ResultInput
 
@@ -206,3 +210,26 @@ def test_the_live_page_shows_it_and_renews_with_a_new_estimate(people, rocks):
     assert live_version(streamed_class=rocks, viewer=people.coach) != before
     page = signed_in(people.coach).get(reverse("class-manage", args=[rocks.pk])).text
     assert "That would be 2.1 times their usual pace." in page and "Looks right" in page
+
+
+def test_of_a_gym_whose_results_are_fitted_only_the_planted_mark_is_asked_about(people, rocks):
+    """Twelve members of steady pace in six classes, and one who writes twice their reps."""
+    members = [add_member(people.gym, f"Member {n}") for n in range(12)]
+    dice = random.Random(3)
+    for week in range(6, 0, -1):
+        past = make_class(people, ROCKS)
+        past.starts_at = NOW - timedelta(weeks=week)
+        past.save()
+        for number, member in enumerate(members):
+            reps = round((250 + 25 * number) * dice.gauss(1, 0.06))
+            logged(past, member, f"{reps // 10}+{reps % 10}")
+    for number, member in enumerate(members[1:], start=1):
+        logged(rocks, member, f"{25 + 2 * number}+0")
+    planted = logged(rocks, members[0], "52+0").result
+    [simple] = asked(people, rocks)
+    assert simple.result == planted and "of the class's middle pace" in simple.reason
+    ask(gym=people.gym, by=None, now=NOW)
+    assert estimate(gym_id=people.gym.pk, clock=timezone.now).state == "good"
+    [question] = asked(people, rocks)
+    assert (question.result, question.kind) == (planted, simple.kind)
+    assert "times their usual pace. From 7 results of theirs" in question.reason
