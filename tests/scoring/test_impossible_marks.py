@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from scoring.core.estimation.ways import Way
 from scoring.models import Fact, QuestionAnswer, Result
-from scoring.selectors import estimates
+from scoring.selectors import estimates, impossible
 from scoring.selectors.live import live_version
 from scoring.selectors.questions import questions
 from scoring.services.correcting import correct_result
@@ -233,3 +233,18 @@ def test_of_a_gym_whose_results_are_fitted_only_the_planted_mark_is_asked_about(
     [question] = asked(people, rocks)
     assert (question.result, question.kind) == (planted, simple.kind)
     assert "times their usual pace. From 7 results of theirs" in question.reason
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_class_that_is_kept_compared_is_looked_at_anew_once_it_changes(people, rocks):
+    """Outside a transaction, where a process keeps what it worked out."""
+    know(people, rocks, {people.ana: 100, people.ben: 120})
+    logged(rocks, people.ana, "20+0")
+    first = asked(people, rocks)
+    kept = impossible._judged.cache_info()
+    assert asked(people, rocks) == first and len(first) == 1
+    assert impossible._judged.cache_info().hits == kept.hits + 1
+    logged(rocks, people.ben, "25+0")
+    assert len(asked(people, rocks)) == 2
+    know(people, rocks, {people.ana: 200, people.ben: 250})
+    assert asked(people, rocks) == []

@@ -161,3 +161,19 @@ def test_what_a_class_counts_is_never_changed_by_it(people, rocks):
     # 120 tuck rocks would be 120 at most, since this class counts nothing more than 1.
     assert (of(people.ben).rank, of(people.ben).best) == (2, 1)
     assert boards() == before
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_board_that_is_kept_is_counted_anew_once_it_changes(people):
+    """Outside a transaction, where a process keeps what it worked out."""
+    streamed = make_class(people, ROCKS)
+    log(streamed, people.ana, "9+8")
+    log(streamed, people.ben, "12+0", "tuck rock")
+    know(people)
+    first = of(people.ben)
+    kept = rank_ranges._board.cache_info()
+    assert of(people.ben) == first and rank_ranges._board.cache_info().hits == kept.hits + 1
+    log(streamed, people.cleo, "30+0")
+    assert (of(people.ben).best, of(people.ben).worst) == (first.best + 1, first.worst + 1)
+    know(people, worth=0.9, spread=0.001)
+    assert (of(people.ben).best, of(people.ben).worst) == (2, 2)
