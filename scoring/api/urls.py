@@ -9,6 +9,7 @@ from . import (
     classes,
     compare,
     credits,
+    estimates,
     fairness,
     follow_up,
     follow_up_words,
@@ -28,6 +29,8 @@ from . import (
 )
 
 urlpatterns = [
+    path("estimate/", estimates.Estimate.as_view(), name="api-estimate"),
+    path("estimate/refresh/", estimates.EstimateRefresh.as_view(), name="api-estimate-refresh"),
     path("audit/", audit.Audit.as_view(), name="api-audit"),
     path("classes/<int:pk>/closing/", audit.Closing.as_view(), name="api-closing"),
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),

@@ -11,7 +11,7 @@ import scipy
 from django.db import transaction
 
 from scoring.core.estimation.assumptions import MODEL_VERSION
-from scoring.core.estimation.estimate import Convergence, Estimate
+from scoring.core.estimation.estimate import Convergence, Estimate, prior
 from scoring.core.estimation.fit import fit
 from scoring.core.estimation.forgetting import without
 from scoring.core.estimation.gather import Gathered
@@ -67,7 +67,8 @@ def _work(run: EstimateRun, clock: Callable[[], datetime]) -> None:
         finish(run=run, state=State.UNCHANGED, now=clock(), why="There are no results yet.")
         return
     get_on(run=run, now=clock(), state=State.FITTING)
-    fitted = fit(found.gathered.ways, found.gathered.rows)
+    ways, rows = found.gathered.ways, found.gathered.rows
+    fitted = fit(ways, rows) if len(rows) else prior(ways)
     with transaction.atomic():
         now = clock()
         finish(run=run, state=State.GOOD, now=now)
