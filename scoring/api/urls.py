@@ -10,6 +10,7 @@ from . import (
     compare,
     credits,
     estimates,
+    fairness,
     follow_up,
     follow_up_words,
     forecasts,
@@ -85,6 +86,7 @@ urlpatterns = [
     path("members/<int:pk>/notes/", member_seen.Notes.as_view(), name="api-member-notes"),
     path("notes/<int:pk>/strike/", member_seen.Strike.as_view(), name="api-note-strike"),
     path("credits/", credits.Credits.as_view(), name="api-credits"),
+    path("credits/fairness/", fairness.Fairness.as_view(), name="api-fairness"),
     path("credits/versions/", credits.CreditVersions.as_view(), name="api-credit-versions"),
     path("credits/changes/", credits.CreditChanges.as_view(), name="api-credit-changes"),
     path(
