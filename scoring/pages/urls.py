@@ -14,6 +14,8 @@ from . import (
     coach_write,
     compare,
     credits,
+    estimates,
+    fairness,
     follow_up,
     follow_up_words,
     follow_up_write,
@@ -81,7 +83,9 @@ urlpatterns = [
     path("coach/templates/new/", templates.template_new, name="template-new"),
     path("coach/templates/<int:pk>/", templates.template_edit, name="template-edit"),
     path("coach/templates/<int:pk>/remove/", templates.template_remove, name="template-remove"),
+    path("coach/taught/", estimates.estimates_page, name="estimates"),
     path("coach/credits/", credits.credits_page, name="credits"),
+    path("coach/credits/fairness/", fairness.fairness_page, name="fairness"),
     path("coach/credits/history/", credits.credits_history, name="credits-history"),
     path("coach/credits/changes/<int:pk>/", credits.credit_change, name="credit-change"),
     path(
