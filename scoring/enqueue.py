@@ -2,6 +2,7 @@
 
 from functools import partial
 
+from django.conf import settings
 from django.db import transaction
 
 from . import tasks
@@ -10,6 +11,16 @@ from . import tasks
 def recompute(*, class_id: int) -> None:
     """Recompute a class's board once the current transaction is committed."""
     transaction.on_commit(partial(tasks.recompute.delay, class_id))
+
+
+def forecast_class(*, class_id: int) -> None:
+    """Keep what is expected of a class. What a broker lost is made when the class closes."""
+    transaction.on_commit(lambda: tasks.forecast_class.delay(class_id), robust=True)
+
+
+def forecast_again(*, gym_id: int) -> None:
+    """Forecast a gym's open classes anew, as after a new estimate."""
+    transaction.on_commit(lambda: tasks.forecast_again.delay(gym_id), robust=True)
 
 
 # Messages: a broker that is away must not break the page that caused one, and what was
@@ -25,6 +36,13 @@ def class_opened(*, class_id: int) -> None:
 def class_closed(*, class_id: int) -> None:
     """Tell a coach that their class closed."""
     transaction.on_commit(lambda: tasks.tell_closed.delay(class_id), robust=True)
+
+
+def estimate(*, gym_id: int) -> None:
+    """Begin an estimate that was asked for. Without a broker the clock does within a minute, so
+    that no page waits for it; one that a broker lost is found by ``estimate_due``."""
+    if not settings.CELERY_TASK_ALWAYS_EAGER:
+        transaction.on_commit(lambda: tasks.estimate.delay(gym_id), robust=True)
 
 
 def result_corrected(*, fact_id: int) -> None:

@@ -173,6 +173,13 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": 60.0,
         "options": {"expires": 60},
     },
+    # The night's estimates, and those that were asked for and that nobody is at.
+    # Without a broker: manage.py estimate.
+    "estimate-due": {
+        "task": "scoring.estimate_due",
+        "schedule": 60.0,
+        "options": {"expires": 60},
+    },
     "clear-imports": {"task": "scoring.clear_imports", "schedule": 3600.0},
 }
 
@@ -329,6 +336,7 @@ SPECTACULAR_SETTINGS = {
         "ImportStateEnum": "scoring.models.imports.ImportRun.State",
         "ImportLineStateEnum": "scoring.models.imports.ImportLine.State",
         "ImportKindEnum": "scoring.models.imports.ImportRun.Kind",
+        "EstimateRunStateEnum": "scoring.models.estimates.EstimateRun.State",
         "LetterStateEnum": "scoring.api.shapes_follow_up.LETTER_STATES",
         "DecisionEnum": "scoring.api.shapes_follow_up.DECISIONS",
         "QuestionKindEnum": "scoring.api.shapes_live.QUESTION_KINDS",

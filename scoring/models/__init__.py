@@ -4,8 +4,10 @@ members told of themselves."""
 from .classes import State, StreamedClass
 from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
+from .estimates import EstimateRun, EstimateSnapshot
 from .facts import Fact, Result, Submission
 from .follow_up import FollowUp, FollowUpLetter, FollowUpSettings, FollowUpWords
+from .forecasts import ForecastLine, ForecastRecord
 from .imports import ImportLine, ImportRun
 from .messages import Message, MessageKind, MessageSettings
 from .notes import MemberNote, NoteStrike
@@ -27,11 +29,15 @@ __all__ = [
     "CreditTableVersion",
     "DataExport",
     "Erasure",
+    "EstimateRun",
+    "EstimateSnapshot",
     "Fact",
     "FollowUp",
     "FollowUpLetter",
     "FollowUpSettings",
     "FollowUpWords",
+    "ForecastLine",
+    "ForecastRecord",
     "ImportLine",
     "ImportRun",
     "MemberNote",

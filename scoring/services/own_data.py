@@ -27,6 +27,7 @@ from scoring.models import (
     FollowUp,
     FollowUpLetter,
     FollowUpWords,
+    ForecastLine,
     ImportLine,
     MemberNote,
     Pain,
@@ -35,6 +36,7 @@ from scoring.models import (
     Setup,
     StreamedClass,
 )
+from scoring.snapshots import levels_of
 
 Row = dict[str, Any]
 Tables = dict[str, list[Row]]
@@ -71,6 +73,8 @@ def own_data(user: User) -> Tables:
         "gear": list(_gear(own)),
         "results": list(_results(own)),
         "scores": list(_scores(own)),
+        "forecasts": list(_forecasts(own)),
+        "levels": list(_levels(own)),
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
         "notes_by_coaches": list(_notes(own)),
@@ -205,6 +209,36 @@ def _scores(own: list[Membership]) -> Iterator[Row]:
             "credits_version": streamed.credit_table.version,
             "explained": list(opened.sentences),
         }
+
+
+def _forecasts(own: list[Membership]) -> Iterator[Row]:
+    """What was expected of them in a class, in raw reps."""
+    rows = ForecastLine.objects.filter(member__in=own).select_related(
+        "record__streamed_class__workout", "record__streamed_class__gym"
+    )
+    for row in rows.order_by("record__made_at", "pk"):
+        yield _of_class(row.record.streamed_class) | {
+            "made_at": _time(row.record.made_at),
+            "low": row.low,
+            "middle": row.middle,
+            "high": row.high,
+            "draws": list(row.ensemble),
+            "chances_to_pass_blocks": list(row.past),
+        }
+
+
+def _levels(own: list[Membership]) -> Iterator[Row]:
+    """What their results were taken to say of their level, by the last estimate."""
+    for member in own:
+        for row in levels_of(member=member):
+            yield {
+                "gym": member.gym.name,
+                "day": row.day.isoformat(),
+                "results": row.results,
+                "level": round(row.level, 2),
+                "level_low": round(row.low, 2),
+                "level_high": round(row.high, 2),
+            }
 
 
 def _pains(own: list[Membership]) -> Iterator[Row]:

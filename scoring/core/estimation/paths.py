@@ -44,10 +44,9 @@ def paths(
     if len(whole):
         final[day_end] = True
     member_of = np.repeat(np.arange(members), np.diff(whole.results_start()))
-    for positions, levels in blocks(whole, at):
+    for positions, inverse, walk in blocks(whole, spreads, at.noise):
         flat = positions.ravel()
-        by_told = levels / at.noise[positions][:, None, :]
-        moves = sparse.csr_array(block_diagonal(by_told) @ told[flat])
+        moves = sparse.csr_array(block_diagonal(walk @ inverse) @ told[flat])
         stands = final[flat]
         own = moves[stands]
         extra[whole.state[flat[stands]]] = (
