@@ -103,7 +103,7 @@ def likeliest(
             (max(value - NEAR, np.log(LEAST.get(name, 1e-9))), value + NEAR)
             for name, value in zip(names, first, strict=True)
         ],
-        options={"maxiter": 20, "ftol": 1e-9, "gtol": 1e-3},
+        options={"maxiter": 30, "ftol": 1e-10, "gtol": 1e-3},
     )
     found, _ = at(got.x if got.fun <= loss(first) else first)
     return replace(found, fade=fade(problem, found, at_cost=cost, trust=trust))
