@@ -14,9 +14,11 @@ from scipy.stats import norm
 
 from scoring.core.course import Course
 from scoring.core.credits import Choice
+from scoring.core.estimation.beyond import Finish
 from scoring.core.estimation.drawn import draw, standing
 from scoring.core.estimation.estimate import Estimate, LevelPaths, Spreads, prior
-from scoring.core.estimation.forecast import Field, forecast, pace_line
+from scoring.core.estimation.forecast import Field, forecast
+from scoring.core.estimation.pace import Pace
 from scoring.core.estimation.track import NoTrack, Track, track
 from scoring.core.estimation.ways import Way, tied
 from scoring.core.prescription import Block, BlockKind, Line, Option, Unit, Workout
@@ -65,6 +67,41 @@ def test_without_chance_places_are_the_arithmetic_of_the_clock() -> None:
     done = field(certain(), ladder).forecast(60)
     assert done.times[0] == pytest.approx([25, 25, 25])
     assert np.isnan(field(certain(), ladder).forecast(24).times).all()
+
+
+def test_a_finish_counts_as_how_far_its_pace_would_have_got() -> None:
+    # done at 25 of 60 s: 10 reps · 60 / 25 = 24, and an AMRAP's place is itself
+    ladder = track(course(LADDER))
+    assert field(certain(), ladder).beyond(60)[0, 0] == 24
+    assert field(certain(), ladder).beyond(24)[0, 0] == 9
+    # with rests of ten seconds, 50 s of work in 60: 10 · 50 / 25
+    rested = track(course(REST, LADDER))
+    assert field(certain(), rested).beyond(60)[0, 0] == 20
+    assert field(certain(), rested).beyond(5)[0, 0] == 0
+    assert field(certain(), track(course(AMRAP))).beyond(60)[0, 0] == 26
+    assert field(certain(), ladder, members=0).beyond(60).shape == (0, 2000)
+    end = Finish(10, 10, 60, 1)
+    assert (end.reached(10, 35), end.reached(9, 60), end.reached(10, 60)) == (20, 9, 10)
+    assert end.seconds(20) == pytest.approx(35)
+    assert (end.seconds(9), end.seconds(10)) == (None, pytest.approx(60))
+    assert end.reached(10, 10.5) == 200
+    assert Finish(None, 0, 60, 1).reached(40, 60) == 40
+    assert Finish(None, 0, 60, 1).seconds(40) is None
+
+
+@given(st.integers(1, 500), st.floats(30, 590), st.sampled_from([1.0, 1.06]))
+def test_a_finish_and_its_place_are_each_others_inverse(
+    total: int, seconds: float, fade: float
+) -> None:
+    end = Finish(total, 20, 600, fade)
+    reached = end.reached(total, seconds)
+    back, next_ = end.seconds(reached), end.seconds(reached + 1)
+    assert back is not None
+    assert next_ is not None
+    if reached == 20 * total:
+        return  # nobody is taken to get further
+    assert next_ < seconds + 1e-6
+    assert seconds <= back + 1e-6
 
 
 def test_an_option_takes_its_own_time() -> None:
@@ -242,10 +279,20 @@ def test_another_course_of_the_same_ways_takes_the_same_luck() -> None:
 
 
 def test_the_pace_line_is_the_clock_of_the_typical_member() -> None:
-    line = pace_line(certain(), track(course(LADDER, REST, AMRAP)))
+    made = track(course(LADDER, REST, AMRAP))
+    pace = Pace(certain(), made)
+    line = pace.line()
     ends = [6, 15, 19, 25, 39, 42, 46, 49, 53, 56, 60]
     assert [p.seconds for p in line] == pytest.approx(ends)
     assert [p.index for p in line] == list(range(len(ends)))
+    # a set takes as long in a later round, and a rest belongs to none
+    assert [pace.set_seconds(index) for index in (0, 4, 5, 8)] == pytest.approx([6, 4, 3, 4])
+    assert (pace.reached(37), pace.total) == (11, None)
+    assert Pace(certain(), track(course(LADDER))).total == pytest.approx(25)
+    # who is typical has neither luck nor doubt: unsure costs change nothing
+    assert Pace(prior(WAYS), made).reached(37) == Pace(
+        certain(replace(CERTAIN, fade=1.06)), made
+    ).reached(37)
 
 
 def test_only_courses_against_the_clock_are_forecast() -> None:

@@ -18,9 +18,10 @@ from numpy.typing import NDArray
 
 from ..prescription import MAX_SECONDS
 from .assumptions import REFERENCE_SECONDS
+from .beyond import MOST_TIMES
 from .drawn import DRAWS, draw
 from .estimate import Estimate
-from .track import Track
+from .track import ALMOST, Track
 from .ways import Floats, Ints
 
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
@@ -200,6 +201,21 @@ class Field:
             found[who] = track.reps_at(self._work(track, seconds, self.slowness[who], cap), seconds)
         return found
 
+    def beyond(self, cap: float) -> Ints:
+        """Like ``places``, a finish counting as how far the same pace would have got by the
+        cap had the course gone on (see ``beyond.py``)."""
+        found = self.places(cap)
+        if not len(self) or self.tracks[0].is_endless:
+            return found
+        last = self.tracks[0].ends[-1]
+        left = cap - self.rest_before(last)
+        if left <= 0:
+            return found
+        over = np.exp((np.log(left / REFERENCE_SECONDS) - self.pace(last)) / self.fade)
+        np.minimum(over, MOST_TIMES, out=over)
+        further = np.floor(self.tracks[0].finite * over + ALMOST).astype(np.int64)
+        return np.where(found < self.tracks[0].finite, found, np.maximum(found, further))
+
     def _work(self, track: Track, seconds: Floats, slowness: Floats, cap: float) -> Floats:
         """Seconds of work done by the cap: between two rests the clock less the rests so far
         says how much, and never less than what lies before a rest, nor more than what lies
@@ -298,45 +314,3 @@ def forecast(
 ) -> Forecast:
     """What a group will do; see ``Field`` for what is asked for."""
     return Field(estimate, tracks, chosen, members, day, draws=draws, seed=seed).forecast(cap)
-
-
-@dataclass(frozen=True, slots=True)
-class Passing:
-    """When the typical member ends a set: its number on the course, and seconds of clock."""
-
-    index: int
-    seconds: float
-
-
-MOST_PASSINGS = 600
-"""So many sets of a pace line at most."""
-
-
-def pace_line(estimate: Estimate, track: Track) -> tuple[Passing, ...]:
-    """The clock of the typical member at the end of each set: the finite part whole, whatever
-    the cap, and the AMRAP up to it."""
-    seconds = np.exp(estimate.cost[track.positions(estimate.ways)])[:, None]
-    finite = np.cumsum(track.sets.work(seconds)[:, 0])
-    rests = track.rests_before()
-    fade = estimate.spreads.fade
-
-    def clock(work: float, block: int) -> float:
-        taken = REFERENCE_SECONDS * (work / REFERENCE_SECONDS) ** fade
-        return float(taken + rests[block - 1])
-
-    line = [
-        Passing(index, clock(work, int(block)))
-        for index, (work, block) in enumerate(zip(finite, track.sets.block, strict=True))
-    ][:MOST_PASSINGS]
-    work = float(finite[-1]) if len(finite) else 0.0
-    tail = track.tail.work(seconds)[:, 0]
-    index = len(track.sets)
-    while len(tail) and len(line) < MOST_PASSINGS:
-        for one in tail:
-            work += float(one)
-            at = clock(work, int(track.tail.block[0]))
-            if at > track.limit:
-                return tuple(line)
-            line.append(Passing(index, at))
-            index += 1
-    return tuple(line)
