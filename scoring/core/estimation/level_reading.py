@@ -76,8 +76,8 @@ class MemberLevels:
     ----------
     days, means, variances, gains : (S,) floats
         States as in ``LevelPaths``, the days rising. S may be 0.
-    results : int
-        How many results they are from.
+    counts : (S,) ints
+        Results on each of those days.
     spreads : Spreads
     """
 
@@ -85,8 +85,13 @@ class MemberLevels:
     means: tuple[float, ...]
     variances: tuple[float, ...]
     gains: tuple[float, ...]
-    results: int
+    counts: tuple[int, ...]
     spreads: Spreads
+
+    @property
+    def results(self) -> int:
+        """How many results the path is from."""
+        return sum(self.counts)
 
     @property
     def first(self) -> float | None:
@@ -215,13 +220,13 @@ def levels_of(levels: LevelPaths, spreads: Spreads, member: int | None) -> Membe
         Their position; ``None`` for one whom the estimate doesn't know.
     """
     if member is None:
-        return MemberLevels((), (), (), (), 0, spreads)
+        return MemberLevels((), (), (), (), (), spreads)
     part = slice(int(levels.start[member]), int(levels.start[member + 1]))
     return MemberLevels(
         days=tuple(levels.day[part].tolist()),
         means=tuple(levels.mean[part].tolist()),
         variances=tuple(levels.variance[part].tolist()),
         gains=tuple(levels.gain[part].tolist()),
-        results=int(levels.results[part].sum()),
+        counts=tuple(levels.results[part].tolist()),
         spreads=spreads,
     )

@@ -124,3 +124,15 @@ def improved_text(probability: float, since: date, today: date, person: Person) 
         f"{when}. Illness, a break, little sleep, heat or a full life do that, and so does "
         "training for something else. Nothing has to be made up for."
     )
+
+
+def later_text(later: int) -> str:
+    """That newer results are not in the level yet; empty without any."""
+    if not later:
+        return ""
+    are = "newer result is" if later == 1 else "newer results are"
+    return f"{later} {are} not in it yet: levels are worked out when a class has closed."
+
+
+ALONE = "There is nothing to compare with yet: a change shows from a second day with a result on."
+FIRST = "That was the first day with a result."

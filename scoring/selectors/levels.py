@@ -1,0 +1,214 @@
+"""A member's level over time, for themselves and their coaches; and a class's effect."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from zoneinfo import ZoneInfo
+
+from members.models import Membership
+from scoring import access
+from scoring.core.estimation.class_words import ClassEffect, effect_of
+from scoring.core.estimation.estimate import Spreads
+from scoring.core.estimation.level_reading import MemberLevels, Reading, levels_of
+from scoring.mapping import course_of
+from scoring.models import Score, StreamedClass
+from scoring.problems import refuse
+
+from .estimates import Snapshot, latest
+
+USUAL_MONTHS = 3
+"""With when a level is compared, unless another day is asked for."""
+
+POINTS = 60
+"""Of a path, evenly spread, beside those of its results."""
+
+DAY = 86400.0
+
+
+def day_number(moment: datetime) -> float:
+    """A moment in days, as estimates count them."""
+    return moment.timestamp() / DAY
+
+
+def moment_of(day: float) -> datetime:
+    """The moment of such a day."""
+    return datetime.fromtimestamp(day * DAY, UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class LevelPoint:
+    """A level on a day; ``results`` is how many are from it, 0 for a day in between."""
+
+    day: float
+    date: date
+    reading: Reading
+    results: int
+
+
+@dataclass(frozen=True, slots=True)
+class LevelSeen:
+    """A member's level today and how it came about.
+
+    ``now`` is the typical member's, as wide as members differ, where ``results`` is 0.
+    ``last`` is the day of the last result in it, ``until`` when the last class in it began
+    and ``later`` counts the member's results after that, which are not in it yet. ``since``
+    is the day asked to compare with; ``compared`` the one that could be, which is that of the
+    first result where that came later, ``None`` where there is nothing to compare with.
+    ``improved`` is the probability of being faster now. ``points`` are the oldest first and
+    end today.
+    """
+
+    member: Membership
+    today: date
+    now: Reading
+    results: int
+    last: date | None
+    away_since: date | None
+    until: datetime | None
+    later: int
+    since: date
+    compared: date | None
+    improved: float | None
+    points: tuple[LevelPoint, ...]
+    path: MemberLevels
+
+    def on(self, moment: datetime) -> Reading | None:
+        """The level at a moment, ``None`` before the first result and after the last."""
+        day = day_number(moment)
+        return None if self.path.last is None or day > self.path.last else self.path.at(day)
+
+
+def usual_since(today: date) -> date:
+    """The same day three months ago, or the last of that month."""
+    month = today.month - USUAL_MONTHS
+    year, month = (today.year, month) if month > 0 else (today.year - 1, month + 12)
+    for day in range(today.day, 0, -1):
+        try:
+            return date(year, month, day)
+        except ValueError:
+            continue
+    raise AssertionError("every month has a first day")
+
+
+def read_since(text: str, today: date) -> date:
+    """The day to compare with; three months ago where nothing was typed. Raises ``Refused``."""
+    if not text.strip():
+        return usual_since(today)
+    try:
+        found = date.fromisoformat(text.strip())
+        if not 2000 <= found.year <= 2200:
+            raise ValueError
+    except ValueError:
+        raise refuse("since", f"“{text[:40]}” is no day.", "Write it like 2026-09-01.") from None
+    if found >= today:
+        raise refuse("since", "That day is not in the past.", "Pick one before today.")
+    return found
+
+
+def today_of(member: Membership, now: datetime) -> date:
+    """The day on the clock of a member's gym."""
+    return now.astimezone(ZoneInfo(member.gym.timezone)).date()
+
+
+def level_of(
+    *, member: Membership, viewer: access.Viewer, now: datetime, since: date | None = None
+) -> LevelSeen | None:
+    """A member's level by the gym's last estimate; ``None`` for who may not see their history."""
+    if not access.may_see_history(viewer, member):
+        return None
+    zone = ZoneInfo(member.gym.timezone)
+    snapshot = latest(gym_id=member.gym_id)
+    path = _path(snapshot, member)
+    today = now.astimezone(zone).date()
+    since = since or usual_since(today)
+    number = day_number(now)
+    if path.last is not None:
+        number = max(number, path.last)
+    asked = day_number(datetime.combine(since, time(), zone))
+    compared = None if path.first is None else max(asked, path.first)
+    improved = None
+    if compared is not None and path.last is not None and compared < path.last:
+        improved = path.improved(compared, number)
+    last, later = _logged(member, snapshot)
+
+    def dated(day: float) -> date:
+        return moment_of(day).astimezone(zone).date()
+
+    return LevelSeen(
+        member=member,
+        today=today,
+        now=path.now(number),
+        results=path.results,
+        last=None if path.last is None else dated(path.last),
+        away_since=None if last is None else last.astimezone(zone).date(),
+        until=snapshot.until if snapshot else None,
+        later=later,
+        since=since,
+        compared=None if compared is None or improved is None else dated(compared),
+        improved=improved,
+        points=tuple(
+            LevelPoint(day, dated(day), reading, results)
+            for day, reading, results in _points(path, number)
+        ),
+        path=path,
+    )
+
+
+def _path(snapshot: Snapshot | None, member: Membership) -> MemberLevels:
+    if snapshot is None:
+        return MemberLevels((), (), (), (), (), Spreads())
+    estimate = snapshot.estimate
+    return levels_of(estimate.levels, estimate.spreads, snapshot.member_at(member.pk))
+
+
+def _points(path: MemberLevels, number: float) -> list[tuple[float, Reading, int]]:
+    counts = dict(zip(path.days, path.counts, strict=True))
+    return [(day, reading, counts.get(day, 0)) for day, reading in path.path(number, POINTS)]
+
+
+def _logged(member: Membership, snapshot: Snapshot | None) -> tuple[datetime | None, int]:
+    """When a member last logged, and how many results came after the estimate's last class."""
+    times = list(
+        Score.objects.filter(result__member=member)
+        .order_by("streamed_class__starts_at")
+        .values_list("streamed_class__starts_at", flat=True)
+    )
+    if not times:
+        return None, 0
+    until = snapshot.until if snapshot else None
+    later = len(times) if until is None else sum(time > until for time in times)
+    return times[-1], later
+
+
+@dataclass(frozen=True, slots=True)
+class ClassEffectSeen:
+    """What was common to a class beyond its movements. ``effect`` is ``None`` where the
+    estimate doesn't hold the class; ``until`` is when the last class in the estimate began,
+    and ``known`` counts all its results, of other classes too."""
+
+    effect: ClassEffect | None
+    until: datetime | None
+    known: int
+
+
+def class_effect_of(
+    *, streamed_class: StreamedClass, viewer: access.Viewer
+) -> ClassEffectSeen | None:
+    """For who may manage the class; ``None`` for others, and for a class without a clock."""
+    if not access.may_manage(viewer, streamed_class) or not course_of(streamed_class).limit:
+        return None
+    snapshot = latest(gym_id=streamed_class.gym_id)
+    if snapshot is None:
+        return ClassEffectSeen(None, None, 0)
+    place = snapshot.class_at(streamed_class.pk)
+    if place is None:
+        return ClassEffectSeen(None, snapshot.until, snapshot.results)
+    rows = streamed_class.scores.values_list("result", flat=True)
+    known = sum(snapshot.result_at(pk) is not None for pk in rows)
+    estimate = snapshot.estimate
+    return ClassEffectSeen(
+        effect_of(float(estimate.effect[place]), float(estimate.effect_variance[place]), known),
+        snapshot.until,
+        snapshot.results,
+    )
