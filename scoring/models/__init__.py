@@ -4,6 +4,7 @@ members told of themselves."""
 from .classes import State, StreamedClass
 from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
+from .estimates import EstimateRun, EstimateSnapshot
 from .facts import Fact, Result, Submission
 from .follow_up import FollowUp, FollowUpLetter, FollowUpSettings, FollowUpWords
 from .imports import ImportLine, ImportRun
@@ -27,6 +28,8 @@ __all__ = [
     "CreditTableVersion",
     "DataExport",
     "Erasure",
+    "EstimateRun",
+    "EstimateSnapshot",
     "Fact",
     "FollowUp",
     "FollowUpLetter",

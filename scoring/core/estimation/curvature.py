@@ -1,0 +1,129 @@
+"""How sharply the fit is pinned down: second derivatives, with members' levels integrated out.
+
+With V the covariance of a member's results (level, drift and noise), everything a member
+tells of costs and classes is AᵀV⁻¹A. V is a small block a member, so members with equally
+many results go together and nothing larger than ways and classes ever stands in full.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from scipy import linalg, sparse
+
+from .estimate import Spreads
+from .objective import Point
+from .problem import Problem
+from .ways import Floats, Ints
+
+ENTRIES = 3_000_000
+"""Entries of V⁻¹ held at once: memory stays bounded however many results there are."""
+
+
+def design(problem: Problem, spreads: Spreads, at: Point) -> sparse.csr_array:
+    """(N, P + C): how much a result's expected log time grows with each figure."""
+    size = len(problem)
+    classes = sparse.csr_array(
+        (np.ones(size), problem.class_, np.arange(size + 1)), shape=(size, problem.classes)
+    )
+    return sparse.csr_array(sparse.hstack([spreads.fade * at.told.level_shares, classes]))
+
+
+def blocks(
+    problem: Problem, spreads: Spreads, noise: Floats
+) -> Iterator[tuple[Ints, Floats, Floats]]:
+    """Members' results in batches of equally many: positions (B, n), V⁻¹ and the levels'
+    prior covariance K, both (B, n, n)."""
+    starts = problem.results_start()
+    lengths = np.diff(starts)
+    since = np.zeros(len(problem.day))
+    first = np.repeat(problem.walks.start[:-1], np.diff(problem.walks.start))
+    if len(since):
+        since = problem.day - problem.day[first]
+    since = since[problem.state]
+    for length in np.unique(lengths[lengths > 0]):
+        members = np.flatnonzero(lengths == length)
+        batch = max(1, ENTRIES // int(length) ** 2)
+        for begin in range(0, len(members), batch):
+            own = starts[members[begin : begin + batch]]
+            at = own[:, None] + np.arange(length)
+            days = since[at]
+            walk = spreads.level**2 + spreads.drift**2 * np.minimum(
+                days[:, :, None], days[:, None, :]
+            )
+            total = walk.copy()
+            diagonal = np.arange(length)
+            total[:, diagonal, diagonal] += noise[at]
+            inverted: Floats = np.asarray(np.linalg.inv(total), dtype=np.float64)
+            yield at, inverted, walk
+
+
+def block_diagonal(batch: Floats) -> sparse.csr_array:
+    """Square blocks (B, n, n) along the diagonal of one sparse matrix."""
+    count, size = batch.shape[:2]
+    columns = np.arange(count * size).reshape(count, 1, size)
+    indices = np.broadcast_to(columns, batch.shape).ravel()
+    starts = np.arange(count * size + 1) * size
+    return sparse.csr_array((batch.ravel(), indices, starts), shape=(count * size,) * 2)
+
+
+def gram(problem: Problem, spreads: Spreads, noise: Floats, told: sparse.csr_array) -> Floats:
+    """AᵀV⁻¹A, (P + C, P + C), for the design A."""
+    size = told.shape[1]
+    total = np.zeros((size, size))
+    for at, inverse, _ in blocks(problem, spreads, noise):
+        rows = told[at.ravel()]
+        total += sparse.csr_array(rows.T @ (block_diagonal(inverse) @ rows)).toarray()
+    return total
+
+
+def curvature(
+    problem: Problem, spreads: Spreads, at: Point, precision: Floats, *, exact: bool = True
+) -> Floats:
+    """Second derivatives of the loss, (P + C, P + C).
+
+    With ``exact`` the bend of log W itself counts, the Jacobian term's included: without it
+    the posterior of costs is too narrow. It may then not be positive definite far from the
+    best fit; without it, it always is.
+    """
+    ways = len(problem.ways)
+    total = gram(problem, spreads, at.noise, design(problem, spreads, at))
+    costs = total[:ways, :ways]
+    costs += precision
+    effects = np.arange(ways, ways + problem.classes)
+    total[effects, effects] += spreads.classes**-2
+    if not len(problem):
+        return total
+    shares = at.told.shares
+    if problem.has_splits:
+        within = spreads.noise_within**2
+        shape = shares - sparse.csr_array(at.told.level_shares)[problem.of_row]
+        costs += spreads.fade**2 / within * (shape.T @ shape).toarray()
+    weight = (problem.stop >= 0).astype(float)
+    weight -= spreads.fade * (at.left / problem.per_result)[problem.of_row]
+    if problem.has_splits:
+        weight -= spreads.fade / spreads.noise_within**2 * at.told.shape
+    if not exact:
+        weight = np.clip(weight, 0, None)
+    bend = (shares.T @ (sparse.diags_array(weight) @ shares)).toarray()
+    costs -= bend
+    costs[np.diag_indices(ways)] += shares.T @ weight
+    return total
+
+
+def factored(matrix: Floats) -> Floats | None:
+    """Cholesky's lower factor; ``None`` where there is none."""
+    try:
+        return linalg.cholesky(matrix, lower=True, check_finite=False)
+    except linalg.LinAlgError:
+        return None
+
+
+def inverse(factor: Floats) -> Floats:
+    """The inverse of the matrix that was factored."""
+    got, failed = linalg.lapack.dpotri(factor, lower=1)
+    if failed:
+        raise linalg.LinAlgError("The factor is singular.")
+    below = np.tril(got)
+    return below + np.tril(got, -1).T

@@ -1,0 +1,122 @@
+"""How large the random parts are: the spreads under which the results are likeliest."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from scipy import linalg, optimize
+
+from .assumptions import FADE, FADE_SPREAD
+from .curvature import curvature, factored
+from .estimate import Spreads
+from .objective import Point, point
+from .problem import Problem
+from .residuals import averaging
+from .ways import Floats
+
+PRIORS = {
+    "noise": (Spreads().noise, 0.5),
+    "level": (Spreads().level, 0.5),
+    "drift": (Spreads().drift, 0.7),
+    "classes": (Spreads().classes, 0.4),
+    "noise_within": (Spreads().noise_within, 0.5),
+}
+"""What is held of each before any result: its median and the spread of its logarithm."""
+
+LARGE = 900
+"""With more ways and classes than this, what they leave uncertain is small beside what
+results tell, and integrating it out is not worth a factorisation a try."""
+
+NEAR = 1.2
+"""At most a factor of e to this from where a search starts, so that no try is absurd."""
+
+
+def names_of(problem: Problem) -> tuple[str, ...]:
+    """The spreads that a problem can tell of."""
+    names = ("noise", "level", "drift", "classes")
+    return (*names, "noise_within") if problem.has_splits else names
+
+
+def likeliest(
+    problem: Problem,
+    before: Spreads,
+    trust: Floats,
+    cost: Floats,
+    effect: Floats,
+    precision: Floats,
+) -> Spreads:
+    """Spreads of the highest posterior, near the given costs and effects.
+
+    Costs, effects and levels are integrated out by Laplace's approximation (the restricted
+    likelihood, where all is linear); in very large problems only levels are.
+    """
+    names = names_of(problem)
+    first = np.log([getattr(before, name) for name in names])
+    large = len(problem.ways) + problem.classes > LARGE
+
+    def loss(logs: Floats) -> float:
+        spreads = replace(before, **dict(zip(names, np.exp(logs).tolist(), strict=True)))
+        if spreads.noise_within >= spreads.noise:
+            if not problem.has_splits:
+                spreads = replace(spreads, noise_within=spreads.noise / 2)
+            else:
+                return 1e12 * (1 + spreads.noise_within - spreads.noise)
+        held = sum(
+            0.5 * ((log - np.log(PRIORS[name][0])) / PRIORS[name][1]) ** 2
+            for name, log in zip(names, logs, strict=True)
+        )
+        at = point(problem, spreads, trust, cost, effect, precision)
+        found = at.loss + problem.classes * np.log(spreads.classes) + held
+        if problem.has_splits:
+            found += (len(problem.of_row) - len(problem)) * np.log(spreads.noise_within)
+        if not large:
+            found += _integrated(problem, spreads, at, precision)
+        return float(found)
+
+    got = optimize.minimize(
+        loss,
+        first,
+        method="L-BFGS-B",
+        bounds=[(value - NEAR, value + NEAR) for value in first],
+        options={"maxiter": 20, "ftol": 1e-9, "gtol": 1e-3},
+    )
+    best = got.x if got.fun <= loss(first) else first
+    found = replace(before, **dict(zip(names, np.exp(best).tolist(), strict=True)))
+    if not problem.has_splits:
+        found = replace(found, noise_within=found.noise / 2)
+    return replace(found, fade=fade(problem, found, at_cost=cost, trust=trust))
+
+
+def _integrated(problem: Problem, spreads: Spreads, at: Point, precision: Floats) -> float:
+    """What costs and effects left open add: half the log determinant, less the step to go."""
+    factor = factored(curvature(problem, spreads, at, precision))
+    if factor is None:
+        factor = factored(curvature(problem, spreads, at, precision, exact=False))
+    if factor is None:
+        return 0.0
+    step = linalg.solve_triangular(factor, at.slope, lower=True, check_finite=False)
+    return float(np.sum(np.log(np.diag(factor))) - 0.5 * step @ step)
+
+
+def fade(problem: Problem, spreads: Spreads, *, at_cost: Floats, trust: Floats) -> float:
+    """γ from splits of one result against each other; without splits as it was.
+
+    Single marks at fixed caps never tell: it would run to 0 and take all else with it.
+    """
+    if not problem.has_splits:
+        return FADE
+    at = point(
+        problem,
+        spreads,
+        trust,
+        at_cost,
+        np.zeros(problem.classes),
+        np.zeros((len(problem.ways),) * 2),
+    )
+    mean = averaging(problem)
+    work = at.told.log_work - (mean @ at.told.log_work)[problem.of_row]
+    time = problem.log_seconds - (mean @ problem.log_seconds)[problem.of_row]
+    within = spreads.noise_within**2
+    weight = float(work @ work) / within + FADE_SPREAD**-2
+    return (float(work @ time) / within + FADE / FADE_SPREAD**2) / weight
