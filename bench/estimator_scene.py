@@ -91,9 +91,11 @@ def scene(size: Size, seed: int, *, splits: float = 0.2) -> Scene:
     effect = random.normal(0, spread, size.classes)
     days = np.sort(random.uniform(0, size.classes * 2.5, size.classes))
     first = random.normal(0, level, size.members)
-    moves = random.normal(0, 1, (size.classes, size.members)) * drift * np.sqrt(
-        np.diff(days, prepend=days[0])
-    )[:, None]
+    moves = (
+        random.normal(0, 1, (size.classes, size.members))
+        * drift
+        * np.sqrt(np.diff(days, prepend=days[0]))[:, None]
+    )
     walk = first + np.cumsum(moves, axis=0)
     # Who is weak at a movement takes its option, mostly.
     weak = random.uniform(size=(size.members, len(ways))) < 0.25
@@ -116,13 +118,13 @@ def scene(size: Size, seed: int, *, splits: float = 0.2) -> Scene:
                     sets.append(name), reps.append(count), block.append(2)
         usual = float(np.sum(np.array(reps[:finite]) * np.exp(ways.base[sets[:finite]])))
         cap = 30.0 * round(usual * (1.4 if amrap else 1.1) / 30)
-        one = Drawn(float(days[number]), cap, np.array(sets), np.array(reps), np.array(block), finite)
+        one = Drawn(
+            float(days[number]), cap, np.array(sets), np.array(reps), np.array(block), finite
+        )
         drawn.append(one)
         here = np.sort(random.choice(size.members, min(size.each, size.members), replace=False))
         scaled = weak[here][:, one.movement] & (random.uniform(size=len(here)) < 0.9)[:, None]
-        way = np.where(
-            scaled, np.array([option_of[int(m)][0] for m in one.movement]), one.movement
-        )
+        way = np.where(scaled, np.array([option_of[int(m)][0] for m in one.movement]), one.movement)
         own = random.normal(0, np.sqrt(noise**2 - within**2), len(here))
         slow = walk[number, here] + effect[number] + own
         work = np.cumsum(one.reps * np.exp(cost[way]), axis=1)

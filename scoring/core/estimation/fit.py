@@ -13,7 +13,7 @@ from .objective import Point, noise_of, point
 from .paths import paths
 from .problem import Problem, part_of, problem
 from .rows import Rows
-from .spreads import likeliest
+from .spreads import LARGE, likeliest
 from .surprise import own_surprise, trusting
 from .ways import Floats, Ways
 
@@ -126,7 +126,7 @@ def _settle(whole: Problem, state: _State, precision: Floats) -> bool:
         ordinary = noise_of(whole, state.spreads, np.ones(len(whole)))
         trust = trusting(own_surprise(whole, _at(whole, state, precision), ordinary))
         before = state.spreads
-        few = _thinned(whole, ENOUGH_FOR_SPREADS) if len(whole) > 2 * ENOUGH_FOR_SPREADS else whole
+        few = _enough(whole)
         kept = np.isin(whole.kept, few.kept, assume_unique=True)
         state.spreads = likeliest(few, before, trust[kept], state.cost, state.effect, precision)
         small = (
@@ -137,6 +137,12 @@ def _settle(whole: Problem, state: _State, precision: Floats) -> bool:
             return _search(whole, state, precision)
         state.factor = None if _apart(before, state.spreads) > 0.2 else state.factor
     return False
+
+
+def _enough(whole: Problem) -> Problem:
+    """A part that tells the spreads well; larger where trying them is cheap."""
+    size = ENOUGH_FOR_SPREADS if len(whole.ways) + whole.classes <= LARGE else ENOUGH_TO_START
+    return _thinned(whole, size) if len(whole) > 2 * size else whole
 
 
 def _apart(one: Spreads, other: Spreads) -> float:

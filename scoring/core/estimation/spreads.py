@@ -31,6 +31,15 @@ results tell, and integrating it out is not worth a factorisation a try."""
 NEAR = 1.2
 """At most a factor of e to this from where a search starts, so that no try is absurd."""
 
+STEP = 0.03
+"""Of the logarithm of a spread, to see how what is open changes with it."""
+
+LEAST_SHARED = 0.05
+"""Splits of a result share at least about a tenth of its noise."""
+
+BEYOND = 1e15
+"""The loss of spreads that can't be."""
+
 
 def names_of(problem: Problem) -> tuple[str, ...]:
     """The spreads that a problem can tell of."""
@@ -48,30 +57,40 @@ def likeliest(
 ) -> Spreads:
     """Spreads of the highest posterior, near the given costs and effects.
 
-    Costs, effects and levels are integrated out by Laplace's approximation (the restricted
-    likelihood, where all is linear); in very large problems only levels are.
+    Levels are integrated out exactly, costs and effects by Laplace's approximation (the
+    restricted likelihood, where all is linear) taken as linear near ``before``, so calling
+    again until nothing moves ends at its summit. In very large problems only levels are.
     """
     names = names_of(problem)
     first = np.log([getattr(before, name) for name in names])
-    large = len(problem.ways) + problem.classes > LARGE
+
+    def at(logs: Floats) -> tuple[Spreads, Point]:
+        spreads = replace(before, **dict(zip(names, np.exp(logs).tolist(), strict=True)))
+        if not problem.has_splits:
+            spreads = replace(spreads, noise_within=spreads.noise / 2)
+        return spreads, point(problem, spreads, trust, cost, effect, precision)
+
+    def integrated(logs: Floats) -> float:
+        spreads, there = at(logs)
+        return _integrated(problem, spreads, there, precision)
+
+    open_ = np.zeros(len(first))
+    if len(problem.ways) + problem.classes <= LARGE:
+        here = integrated(first)
+        moved = first + STEP * np.eye(len(first))
+        open_ = np.array([integrated(logs) - here for logs in moved]) / STEP
 
     def loss(logs: Floats) -> float:
-        spreads = replace(before, **dict(zip(names, np.exp(logs).tolist(), strict=True)))
-        if spreads.noise_within >= spreads.noise:
-            if not problem.has_splits:
-                spreads = replace(spreads, noise_within=spreads.noise / 2)
-            else:
-                return 1e12 * (1 + spreads.noise_within - spreads.noise)
-        held = sum(
-            0.5 * ((log - np.log(PRIORS[name][0])) / PRIORS[name][1]) ** 2
-            for name, log in zip(names, logs, strict=True)
-        )
-        at = point(problem, spreads, trust, cost, effect, precision)
-        found = at.loss + problem.classes * np.log(spreads.classes) + held
+        spread_of = dict(zip(names, logs, strict=True))
+        if problem.has_splits and spread_of["noise_within"] > spread_of["noise"] - LEAST_SHARED:
+            return BEYOND
+        found = at(logs)[1].loss + problem.classes * float(spread_of["classes"])
+        found += float(open_ @ (logs - first))
+        for name, log in spread_of.items():
+            middle, width = PRIORS[name]
+            found += 0.5 * ((log - np.log(middle)) / width) ** 2
         if problem.has_splits:
-            found += (len(problem.of_row) - len(problem)) * np.log(spreads.noise_within)
-        if not large:
-            found += _integrated(problem, spreads, at, precision)
+            found += (len(problem.of_row) - len(problem)) * float(spread_of["noise_within"])
         return float(found)
 
     got = optimize.minimize(
@@ -79,12 +98,9 @@ def likeliest(
         first,
         method="L-BFGS-B",
         bounds=[(value - NEAR, value + NEAR) for value in first],
-        options={"maxiter": 20, "ftol": 1e-9, "gtol": 1e-3},
+        options={"maxiter": 30, "ftol": 1e-10, "gtol": 1e-3},
     )
-    best = got.x if got.fun <= loss(first) else first
-    found = replace(before, **dict(zip(names, np.exp(best).tolist(), strict=True)))
-    if not problem.has_splits:
-        found = replace(found, noise_within=found.noise / 2)
+    found, _ = at(got.x if got.fun <= loss(first) else first)
     return replace(found, fade=fade(problem, found, at_cost=cost, trust=trust))
 
 
