@@ -157,7 +157,7 @@ def level_of(
 
 def _path(snapshot: Snapshot | None, member: Membership) -> MemberLevels:
     if snapshot is None:
-        return MemberLevels((), (), (), (), (), Spreads())
+        return MemberLevels((), (), (), (), (), (), Spreads())
     estimate = snapshot.estimate
     return levels_of(estimate.levels, estimate.spreads, snapshot.member_at(member.pk))
 

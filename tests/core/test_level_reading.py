@@ -10,18 +10,29 @@ import numpy as np
 import pytest
 
 from scoring.core.estimation.estimate import LevelPaths, Spreads
-from scoring.core.estimation.level_reading import Reading, levels_of, typical
+from scoring.core.estimation.level_reading import (
+    MemberLevels,
+    Reading,
+    levels_of,
+    typical,
+)
 
 Z = 1.2815515655446004
 
 
 def paths(*members):
-    """From one (days, means, variances, gains, results) a member."""
+    """From one (days, means, variances, gains, results) a member, costs and classes known."""
     start = np.cumsum([0, *(len(member[0]) for member in members)])
     joined = [np.concatenate([np.asarray(m[k], float) for m in members]) for k in range(5)]
+    last = np.concatenate([with_last(m[2], m[3]) for m in members])
     return LevelPaths(
-        start, *joined[:4], joined[4].astype(np.int64), np.zeros((len(members), 0))
-    )  # fmt: skip
+        start, *joined[:4], last, joined[4].astype(np.int64), np.zeros((len(members), 0))
+    )
+
+
+def with_last(variances, gains):
+    """Of each state with the last one: its variance times the gains between."""
+    return np.array([variances[-1] * np.prod(gains[n:-1]) for n in range(len(variances))])
 
 
 def dense(days, values, noise, spreads, asked):
@@ -129,6 +140,18 @@ def test_of_no_time_at_all_and_of_time_without_results_nothing_can_be_said(membe
     assert member.improved(40.0, 90.0) == pytest.approx(0.5)
     with pytest.raises(ValueError, match="the earlier"):
         member.improved(31.0, 30.0)
+
+
+def test_what_is_uncertain_of_all_states_alike_says_nothing_of_a_change():
+    """Two states, each of variance 0.05², of which 0.04² is common to them: of their
+    difference it cancels out, and 0.05² + 0.05² - 2 · 0.04² = 0.0018 is left."""
+    spreads = Spreads(drift=0.0)
+    member = MemberLevels(
+        days=(0.0, 10.0), means=(0.06, 0.0), variances=(0.05**2, 0.05**2), gains=(0.1, 0.0),
+        with_last=(0.04**2, 0.05**2), counts=(1, 1), spreads=spreads,
+    )  # fmt: skip
+    wanted = (1 + erf(0.06 / sqrt(0.0018) / sqrt(2))) / 2
+    assert member.improved(0.0, 10.0) == pytest.approx(wanted)
 
 
 def test_a_gap_makes_the_improvement_less_sure(member):

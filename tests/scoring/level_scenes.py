@@ -39,6 +39,13 @@ def taught(gym, levels=None, effects=None, *, until=None, spreads=SPREADS):
             mean=np.array([mean for _, mean, _ in states], dtype=float),
             variance=np.array([spread**2 for _, _, spread in states], dtype=float),
             gain=np.zeros(count),
+            with_last=np.array(
+                [
+                    spread**2 if number == len(path) - 1 else 0.0
+                    for path in levels.values()
+                    for number, (_, _, spread) in enumerate(path)
+                ]
+            ),
             results=np.ones(count, dtype=np.int64),
             lean=np.zeros((len(levels), 0)),
         ),

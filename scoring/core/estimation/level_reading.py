@@ -2,8 +2,10 @@
 
 A member's log slowness u moves as a random walk. The estimate knows it on the days of their
 results; in between it is the walk's bridge, which swells between two results, and after the
-last result it is that day's, the wider the longer ago. All of it is exact for the model:
-``tests/core/test_level_reading.py`` compares with the conditional of the whole Gaussian.
+last result it is that day's, the wider the longer ago. Given costs and classes all of it is
+exact: ``tests/core/test_level_reading.py`` compares with the conditional of the whole Gaussian.
+That they are uncertain too is in the variances and in what each state has in common with the
+last one, which is what an improvement until now is told from.
 """
 
 from __future__ import annotations
@@ -74,7 +76,7 @@ class MemberLevels:
 
     Attributes
     ----------
-    days, means, variances, gains : (S,) floats
+    days, means, variances, gains, with_last : (S,) floats
         States as in ``LevelPaths``, the days rising. S may be 0.
     counts : (S,) ints
         Results on each of those days.
@@ -85,6 +87,7 @@ class MemberLevels:
     means: tuple[float, ...]
     variances: tuple[float, ...]
     gains: tuple[float, ...]
+    with_last: tuple[float, ...]
     counts: tuple[int, ...]
     spreads: Spreads
 
@@ -184,7 +187,10 @@ class MemberLevels:
         return (1 - place.share) * self.means[place.state] + place.share * after
 
     def _states(self, one: int, two: int) -> float:
-        """Covariance of two states, ``one`` not after ``two``."""
+        """Covariance of two states, ``one`` not after ``two``: with the last one as the estimate
+        has it, of others as if costs and classes were known."""
+        if two == len(self.days) - 1:
+            return self.with_last[one]
         found = self.variances[two]
         for gain in self.gains[one:two]:
             found *= gain
@@ -220,13 +226,14 @@ def levels_of(levels: LevelPaths, spreads: Spreads, member: int | None) -> Membe
         Their position; ``None`` for one whom the estimate doesn't know.
     """
     if member is None:
-        return MemberLevels((), (), (), (), (), spreads)
+        return MemberLevels((), (), (), (), (), (), spreads)
     part = slice(int(levels.start[member]), int(levels.start[member + 1]))
     return MemberLevels(
         days=tuple(levels.day[part].tolist()),
         means=tuple(levels.mean[part].tolist()),
         variances=tuple(levels.variance[part].tolist()),
         gains=tuple(levels.gain[part].tolist()),
+        with_last=tuple(levels.with_last[part].tolist()),
         counts=tuple(levels.results[part].tolist()),
         spreads=spreads,
     )
