@@ -20,8 +20,8 @@ from .estimates import Snapshot, latest
 USUAL_MONTHS = 3
 """With when a level is compared, unless another day is asked for."""
 
-POINTS = 60
-"""Of a path, evenly spread, beside those of its results."""
+STEP = 7.0
+"""Days between points of a path where nothing was logged."""
 
 DAY = 86400.0
 
@@ -164,7 +164,7 @@ def _path(snapshot: Snapshot | None, member: Membership) -> MemberLevels:
 
 def _points(path: MemberLevels, number: float) -> list[tuple[float, Reading, int]]:
     counts = dict(zip(path.days, path.counts, strict=True))
-    return [(day, reading, counts.get(day, 0)) for day, reading in path.path(number, POINTS)]
+    return [(day, reading, counts.get(day, 0)) for day, reading in path.path(number, STEP)]
 
 
 def _logged(member: Membership, snapshot: Snapshot | None) -> tuple[datetime | None, int]:

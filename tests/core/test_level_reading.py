@@ -107,7 +107,7 @@ def test_half_way_between_two_results_by_hand():
 
 def test_nothing_is_known_before_the_first_result(member):
     assert member.at(2.99) is None and member.improved(2.0, 31.0) is None
-    assert member.path(2.0, 9) == []
+    assert member.path(2.0, 9.0) == []
     with pytest.raises(ValueError, match="before the first"):
         member.covariance(0.0, 5.0)
 
@@ -168,18 +168,19 @@ def test_without_a_result_it_is_the_typical_member_with_all_the_width():
         assert member.at(5.0) is None and member.results == 0
         assert member.now(5.0) == typical(spreads) == Reading(0.0, 0.0625)
         assert member.now(5.0).level == 100.0
-        assert member.path(5.0, 4) == [] and member.first is member.last is None
+        assert member.path(5.0, 4.0) == [] and member.first is member.last is None
     assert levels_of(everybody, spreads, 1).now(1.0).mean == -0.2
 
 
 def test_the_path_goes_through_every_result_and_to_the_day(member):
-    found = member.path(45.0, 8)
+    found = member.path(45.0, 5.0)
     days = [day for day, _ in found]
-    assert days == sorted(days) and {*DAYS.tolist(), 45.0} <= set(days)
+    # 7 and 1 days need nothing in between, 20 are four parts of 5, 14 two of 7.
+    assert days == [3.0, 10.0, 11.0, 16.0, 21.0, 26.0, 31.0, 38.0, 45.0]
     assert all(reading == member.at(day) for day, reading in found)
     widths = {day: reading.variance for day, reading in found}
     assert widths[45.0] > widths[31.0]
-    assert member.path(10.5, 2)[-1][0] == 10.5
+    assert [day for day, _ in member.path(10.5, 5.0)] == [3.0, 10.0, 10.5]
 
 
 def test_changes_told_from_a_fit_lie_where_they_should_four_times_in_five():

@@ -92,7 +92,7 @@ def test_a_class_that_could_be_as_any():
     assert not effect_of(0.01, 0.03**2, 9).is_clear
     told = effect_text(effect_of(0.01, 0.03**2, 9))
     # exp(0.01 ± 1.2816 · 0.03): -2.8 and 5.0 %
-    assert "likely between 3 % faster and 5 % slower" in told and "nothing at all" in told
+    assert "likely between 3 % faster and 5 % slower" in told and "can be chance" in told
     assert "as fast as their levels" in effect_text(effect_of(0.001, 0.03**2, 9))
 
 

@@ -64,7 +64,7 @@ def effect_text(found: ClassEffect) -> str:
         f"{beside} their levels and this workout's movements would say (likely between {between})."
     )
     if not found.is_clear:
-        return f"{first} That can be nothing at all: a workout and a day as any."
+        return f"{first} That can be chance: a day like any other."
     return (
         f"{first} So the movements don't explain it: it was the day, the room or the stream, or "
         "how this workout's parts sit together."

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from itertools import pairwise
 from math import erf, exp, sqrt
 
 import numpy as np
@@ -164,14 +165,28 @@ class MemberLevels:
             raise ValueError("Nothing is known before the first result.")
         return self._covariance(places[0], places[1])
 
-    def path(self, until: float, points: int) -> list[tuple[float, Reading]]:
-        """Days and levels from the first result to a day, for a picture: all days of results
-        and at least so many days evenly between. Empty without a result by then."""
-        if not self.days or until < self.days[0]:
+    def path(self, until: float, step: float) -> list[tuple[float, Reading]]:
+        """Days and levels from the first result to a day, for a picture.
+
+        Parameters
+        ----------
+        until
+            The last day; the path is empty without a result by then.
+        step
+            In days: all days of results are there, and in a gap of more than two steps between
+            them, or after the last, days about a step apart.
+        """
+        days = [day for day in self.days if day <= until]
+        if not days:
             return []
-        even = np.linspace(self.days[0], until, max(points, 2)).tolist()
-        days = sorted({*even, *(day for day in self.days if day <= until)})
-        return [(day, self.now(day)) for day in days]
+        if days[-1] < until:
+            days.append(until)
+        found = days[:1]
+        for before, after in pairwise(days):
+            parts = int((after - before) / step) if after - before > 2 * step else 1
+            found += np.linspace(before, after, parts + 1)[1:-1].tolist()
+            found.append(after)
+        return [(day, self.now(day)) for day in found]
 
     def _place(self, day: float) -> _Place | None:
         state = bisect_right(self.days, day) - 1

@@ -16,8 +16,8 @@ AWAY_DAYS = 21
 source)."""
 
 CAUTION = (
-    "A level is worked out from the clock alone. It says nothing about health, and it is no reason "
-    "to go on when something hurts or feels wrong."
+    "A level is worked out from reps and the clock alone. It says nothing about health, and it is "
+    "no reason to go on when something hurts or feels wrong."
 )
 WHAT = (
     "100 is this gym's typical member; 110 does the same work a tenth faster. Movements, options, "
