@@ -51,8 +51,9 @@ class LevelSeen:
     """A member's level today and how it came about.
 
     ``now`` is the typical member's, as wide as members differ, where ``results`` is 0.
-    ``last`` is the day of the last result in it, ``until`` when the last class in it began
-    and ``later`` counts the member's results after that, which are not in it yet. ``since``
+    ``last`` is the day of the last result in it, ``away_since`` that of the last one by the
+    clock, in it or not; ``until`` is when the last class in it began and ``later`` counts the
+    member's results after that, which are not in it yet. ``since``
     is the day asked to compare with; ``compared`` the one that could be, which is that of the
     first result where that came later, ``None`` where there is nothing to compare with.
     ``improved`` is the probability of being faster now. ``points`` are the oldest first and
@@ -168,17 +169,19 @@ def _points(path: MemberLevels, number: float) -> list[tuple[float, Reading, int
 
 
 def _logged(member: Membership, snapshot: Snapshot | None) -> tuple[datetime | None, int]:
-    """When a member last logged, and how many results came after the estimate's last class."""
-    times = list(
-        Score.objects.filter(result__member=member)
+    """When a member last logged by the clock, and how many such results came after the
+    estimate's last class. A strength piece and no rep at all tell nothing of a level."""
+    scores = (
+        Score.objects.filter(result__member=member, raw_reps__gt=0)
+        .select_related("streamed_class__workout")
         .order_by("streamed_class__starts_at")
-        .values_list("streamed_class__starts_at", flat=True)
     )
-    if not times:
-        return None, 0
+    times = [
+        score.streamed_class.starts_at for score in scores if course_of(score.streamed_class).limit
+    ]
     until = snapshot.until if snapshot else None
     later = len(times) if until is None else sum(time > until for time in times)
-    return times[-1], later
+    return (times[-1] if times else None), later
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,9 @@ def test_from_how_many_results_and_until_when():
 @pytest.mark.parametrize(("last", "weeks"), [(date(2026, 10, 15), 6), (date(2026, 11, 5), 3)])
 def test_a_gap_is_told(last, weeks):
     told = words.gap_text(last, TODAY, words.YOU)
-    assert told.startswith(f"You have not logged for {weeks} weeks, so this is less certain")
+    assert told.startswith(
+        f"You have logged nothing by the clock for {weeks} weeks, so this is less certain"
+    )
 
 
 def test_less_than_three_weeks_are_no_gap():
@@ -75,7 +77,9 @@ def test_the_same_to_a_coach():
     assert words.improved_text(0.9, SINCE, TODAY, words.THEY).startswith(
         "It is likely (90 %) that they are faster"
     )
-    assert words.gap_text(date(2026, 10, 15), TODAY, words.THEY).startswith("They have not")
+    assert words.gap_text(date(2026, 10, 15), TODAY, words.THEY).startswith(
+        "They have logged nothing"
+    )
 
 
 def test_a_class_slower_than_its_movements_say():

@@ -14,12 +14,13 @@ from django.urls import reverse
 from scoring.problems import Refused
 from scoring.selectors.levels import class_effect_of, level_of, read_since, usual_since
 
-from ..conftest import NOW, add_member
+from ..conftest import NOW, TWO_LADDERS, add_member
 from .classes import log, make_class
 from .level_scenes import taught
 from .test_pages import text_of
 
 TODAY = NOW.date()
+LIFT = "Heavy day\n\nmax load, 3 reps\nback squat\n"
 
 
 def at(month, day):
@@ -60,7 +61,7 @@ def test_ones_own_level_is_told_with_its_likely_range_and_its_source(risen, clie
     ) in told
     assert "that you are faster than on 24 August" in told
     assert "no reason to go on when something hurts" in told
-    assert "You have not logged" not in told
+    assert "logged nothing" not in told
 
 
 def test_another_day_to_compare_with(risen, client):
@@ -104,7 +105,7 @@ def test_after_a_gap_the_level_is_the_same_and_less_certain(risen, client, time_
         0.03**2 + (later - at(11, 21)).total_seconds() / 864e6
     )
     told = said(client, risen, "progress")
-    assert "You have not logged for 6 weeks, so this is less certain" in told
+    assert "You have logged nothing by the clock for 6 weeks, so this is less certain" in told
 
 
 def test_a_lower_level_is_told_kindly(people, clock, client):
@@ -148,6 +149,13 @@ def test_results_after_the_last_working_out_are_said_to_be_missing(risen, people
     # The day after it is no gap, though the estimate's last one is older.
     seen = level_of(member=risen, viewer=risen, now=NOW + timedelta(days=19))
     assert (seen.last, seen.away_since) == (at(11, 21).date(), at(11, 23).date())
+
+
+def test_a_lift_and_no_reps_tell_nothing_of_a_level(risen, people):
+    for text, mark in ((LIFT, "80 kg x 3"), (TWO_LADDERS, "0 reps")):
+        log(make_class(people, text, starts_at=at(11, 23), now=at(11, 23)), risen, mark)
+    seen = level_of(member=risen, viewer=risen, now=NOW)
+    assert (seen.later, seen.away_since) == (0, at(11, 21).date())
 
 
 def test_the_picture_has_a_band_and_a_table_beside_it(risen, client):
@@ -220,7 +228,7 @@ def test_a_class_not_learned_from_yet_says_so(slow_class, people, client):
 
 
 def test_a_lift_has_no_clock_to_ask(people, clock, client):
-    lift = make_class(people, "Heavy day\n\nmax load, 3 reps\nback squat\n")
+    lift = make_class(people, LIFT)
     log(lift, people.ana, "80 kg x 3")
     assert class_effect_of(streamed_class=lift, viewer=people.coach) is None
     assert "the workout or the day" not in said(client, people.coach, "class-review", lift.pk)

@@ -77,7 +77,7 @@ def nothing_text(reading: Reading, person: Person) -> str:
     return (
         f"Nothing is known of {person.whose.lower()} level yet. The typical member's is "
         f"{level_text(reading)}, and four in five members of a gym lie between "
-        f"{between_text(reading)}. It shows after a timed result and the next working out."
+        f"{between_text(reading)}. It shows after a timed result, once its class has closed."
     )
 
 
@@ -93,8 +93,8 @@ def gap_text(last: date, today: date, person: Person) -> str:
         return ""
     weeks = days // 7
     return (
-        f"{person.has} not logged for {weeks} weeks, so this is less certain: the likely range "
-        "widens with every week. It narrows again with the next results."
+        f"{person.has} logged nothing by the clock for {weeks} weeks, so this is less certain: the "
+        "likely range widens with every week. It narrows again with the next results."
     )
 
 
