@@ -7,13 +7,15 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "bench.settings")
 
 
 def main() -> int:
-    from bench import core, sheet
+    from bench import core, estimating, sheet
     from bench.report import Report, facts
 
     report = Report()
     print(facts(), flush=True)
     core.measure(report)
     sheet.measure(report)
+    if "--no-fit" not in sys.argv:
+        estimating.measure(report)
     if "--no-web" not in sys.argv:
         from bench import web
 
