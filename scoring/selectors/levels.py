@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from members.models import Membership
@@ -23,17 +23,10 @@ USUAL_MONTHS = 3
 STEP = 7.0
 """Days between points of a path where nothing was logged."""
 
-DAY = 86400.0
 
-
-def day_number(moment: datetime) -> float:
-    """A moment in days, as estimates count them."""
-    return moment.timestamp() / DAY
-
-
-def moment_of(day: float) -> datetime:
-    """The moment of such a day."""
-    return datetime.fromtimestamp(day * DAY, UTC)
+def day_number(moment: datetime, zone: ZoneInfo) -> float:
+    """The day of a moment on a gym's clock, as estimates count them."""
+    return float(moment.astimezone(zone).date().toordinal())
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +69,7 @@ class LevelSeen:
 
     def on(self, moment: datetime) -> Reading | None:
         """The level at a moment, ``None`` before the first result and after the last."""
-        day = day_number(moment)
+        day = day_number(moment, ZoneInfo(self.member.gym.timezone))
         return None if self.path.last is None or day > self.path.last else self.path.at(day)
 
 
@@ -123,37 +116,38 @@ def level_of(
     path = _path(snapshot, member)
     today = now.astimezone(zone).date()
     since = since or usual_since(today)
-    number = day_number(now)
+    number = float(today.toordinal())
     if path.last is not None:
         number = max(number, path.last)
-    asked = day_number(datetime.combine(since, time(), zone))
+    asked = float(since.toordinal())
     compared = None if path.first is None else max(asked, path.first)
     improved = None
     if compared is not None and path.last is not None and compared < path.last:
         improved = path.improved(compared, number)
     last, later = _logged(member, snapshot)
 
-    def dated(day: float) -> date:
-        return moment_of(day).astimezone(zone).date()
-
     return LevelSeen(
         member=member,
         today=today,
         now=path.now(number),
         results=path.results,
-        last=None if path.last is None else dated(path.last),
+        last=None if path.last is None else _date(path.last),
         away_since=None if last is None else last.astimezone(zone).date(),
         until=snapshot.until if snapshot else None,
         later=later,
         since=since,
-        compared=None if compared is None or improved is None else dated(compared),
+        compared=None if compared is None or improved is None else _date(compared),
         improved=improved,
         points=tuple(
-            LevelPoint(day, dated(day), reading, results)
+            LevelPoint(day, _date(day), reading, results)
             for day, reading, results in _points(path, number)
         ),
         path=path,
     )
+
+
+def _date(day: float) -> date:
+    return date.fromordinal(int(day))
 
 
 def _path(snapshot: Snapshot | None, member: Membership) -> MemberLevels:

@@ -1,5 +1,7 @@
 """Snapshots with levels and effects of our choosing, for tests of what reads them."""
 
+from zoneinfo import ZoneInfo
+
 import numpy as np
 from django.utils import timezone
 
@@ -35,7 +37,9 @@ def taught(gym, levels=None, effects=None, *, until=None, spreads=SPREADS):
         spreads=spreads,
         levels=LevelPaths(
             start=np.cumsum([0, *(len(path) for path in levels.values())]),
-            day=np.array([day_number(moment) for moment, _, _ in states], dtype=float),
+            day=np.array(
+                [day_number(moment, ZoneInfo(gym.timezone)) for moment, _, _ in states], dtype=float
+            ),
             mean=np.array([mean for _, mean, _ in states], dtype=float),
             variance=np.array([spread**2 for _, _, spread in states], dtype=float),
             gain=np.zeros(count),
