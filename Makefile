@@ -6,13 +6,14 @@ BIN := $(VENV)/bin
 MANAGE := $(BIN)/python manage.py
 PYTEST_ARGS ?=
 
-.PHONY: help demo demo-data demo-reset test lint bench schema format
+.PHONY: help demo demo-data demo-reset test lint bench calibrate schema format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
 	@echo "make test        run all tests (DATABASE_URL and REDIS_URL choose where)"
 	@echo "make lint        style, types, layers, templates, migrations"
 	@echo "make bench       measure, and compare with the aims"
+	@echo "make calibrate   whether estimates' intervals hold what they promise"
 	@echo "make schema      write docs/openapi.yaml anew"
 
 $(BIN)/python:
@@ -62,6 +63,10 @@ schema: $(VENV)/.installed
 # Prints figures; nothing asserts them. It has a database of its own.
 bench: $(VENV)/.installed
 	@$(BIN)/python -m bench
+
+# A process a core, each with one thread: many small fits.
+calibrate: $(VENV)/.installed
+	@OMP_NUM_THREADS=1 $(BIN)/python -m bench.calibrate
 
 format: $(VENV)/.installed-dev
 	$(BIN)/ruff check --fix .

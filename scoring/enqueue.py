@@ -2,6 +2,7 @@
 
 from functools import partial
 
+from django.conf import settings
 from django.db import transaction
 
 from . import tasks
@@ -25,6 +26,13 @@ def class_opened(*, class_id: int) -> None:
 def class_closed(*, class_id: int) -> None:
     """Tell a coach that their class closed."""
     transaction.on_commit(lambda: tasks.tell_closed.delay(class_id), robust=True)
+
+
+def estimate(*, gym_id: int) -> None:
+    """Begin an estimate that was asked for. Without a broker the clock does within a minute, so
+    that no page waits for it; one that a broker lost is found by ``estimate_due``."""
+    if not settings.CELERY_TASK_ALWAYS_EAGER:
+        transaction.on_commit(lambda: tasks.estimate.delay(gym_id), robust=True)
 
 
 def result_corrected(*, fact_id: int) -> None:

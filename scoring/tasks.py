@@ -11,7 +11,7 @@ from django.utils import timezone
 from .messages import due, sending
 from .models import ImportRun, StreamedClass
 from .selectors.imports import stopped_imports
-from .services import closing, erasures, exporting
+from .services import closing, erasures, estimate_runs, estimating, exporting
 from .services import credit_changes as changes
 from .services.erasing import erase_due as erase_all_due
 from .services.import_clearing import clear_texts
@@ -72,6 +72,8 @@ def close_due() -> int:
     closed = closing.close_due(now=timezone.now())
     for class_id in closed:
         tell_closed.delay(class_id)
+    if closed and not settings.CELERY_TASK_ALWAYS_EAGER:
+        estimate_due.delay()
     return len(closed)
 
 
@@ -130,6 +132,24 @@ def credit_changes() -> int:
     for pk in waiting:
         credit_change.delay(pk)
     return len(waiting)
+
+
+@shared_task(name="scoring.estimate")
+def estimate(gym_id: int) -> str:
+    """Work out what a gym's results teach, if that was asked for and nobody is at it."""
+    run = estimating.estimate(gym_id=gym_id, clock=timezone.now)
+    return "nothing to do" if run is None else run.state
+
+
+@shared_task(name="scoring.estimate_due")
+def estimate_due() -> int:
+    """Begin the estimates that wait: the night's, those asked for, those whose worker died."""
+    now = timezone.now()
+    estimate_runs.ask_nightly(now=now)
+    gyms = estimate_runs.waiting(now=now)
+    for gym_id in gyms:
+        estimate.delay(gym_id)
+    return len(gyms)
 
 
 IMPORT_SECONDS = 20

@@ -13,8 +13,9 @@ from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
 from members.models import Gym, Membership, Role, User
+from scoring import snapshots
 from scoring.mapping import _table
-from scoring.selectors import estimates, past
+from scoring.selectors import past
 from scoring.selectors.boards import _kept_page
 
 hypothesis_settings.register_profile(
@@ -109,7 +110,7 @@ def _clean_boards():
     yield
     _kept_page.cache_clear()
     past.forget()
-    estimates.forget_read()
+    snapshots.forget_read()
     _table.cache_clear()
     if settings.REDIS_URL:
         import redis

@@ -173,6 +173,13 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": 60.0,
         "options": {"expires": 60},
     },
+    # The night's estimates, and those that were asked for and that nobody is at.
+    # Without a broker: manage.py estimate.
+    "estimate-due": {
+        "task": "scoring.estimate_due",
+        "schedule": 60.0,
+        "options": {"expires": 60},
+    },
     "clear-imports": {"task": "scoring.clear_imports", "schedule": 3600.0},
 }
 

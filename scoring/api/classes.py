@@ -181,6 +181,7 @@ class Close(_Change):
         """End logging; coaches can still correct."""
         answer = self._done(pk)
         enqueue.class_closed(class_id=pk)
+        enqueue.estimate(gym_id=self.viewer.gym_id)
         return answer
 
 

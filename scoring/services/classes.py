@@ -18,6 +18,7 @@ from scoring.models import State, StreamedClass, Workout
 from scoring.problems import refuse, storable
 
 from .credits import current_table
+from .estimate_runs import ask
 from .workouts import save_workout
 
 MAX_NOTE = 2000
@@ -201,6 +202,8 @@ def _change_state(
         row.closes_at = None  # or it would close again at once
     what = {State.OPEN: "open-class", State.CLOSED: "close-class"}[state]
     _record(row, by, "reopen-class" if allowed == State.CLOSED else what, now)
+    if state == State.CLOSED:
+        ask(gym=row.gym, by=None, now=now)
     row.board_version = F("board_version") + 1
     row.save()
     row.refresh_from_db()

@@ -14,6 +14,8 @@ What goes and what stays:
 - Results, as the member chose: ``anonymous`` ones lose notes, effort and reasons of
   corrections and keep mark, options and splits, so the board stays as it was; ``gone`` ones
   leave their boards like withdrawn ones, and their facts are deleted.
+- Estimates lose their levels and how their results compared with what was expected; what
+  everybody's results taught together stays. Where results are ``gone``, it is worked out anew.
 - What a member wrote for others as a coach (workouts, words to a class, reasons of other
   members' corrections) belongs to the gym's and those members' records and stays.
 """
@@ -31,15 +33,17 @@ from django.contrib.contenttypes.models import ContentType
 from django.contrib.sessions.models import Session
 from django.core.mail import send_mail
 from django.db import models, transaction
-from django.db.models import ProtectedError, Q
+from django.db.models import F, ProtectedError, Q
 from django.template.loader import render_to_string
 
 from members.leaving import all_memberships
 from members.models import AuditEntry, Gym, Membership, Role, ShownAs, User
-from scoring.models import Erasure, Fact, Result, StreamedClass, Submission
+from scoring.models import Erasure, EstimateSnapshot, Fact, Result, StreamedClass, Submission
 from scoring.problems import Refused
 
+from . import estimate_forgetting
 from .erasures import demand_free
+from .estimate_runs import ask
 from .import_clearing import forget_in_imports
 from .writing import drop_score, next_board_version
 
@@ -97,11 +101,14 @@ def erase(*, pk: int, now: datetime) -> bool:
         list(Gym.objects.select_for_update().filter(pk__in=gyms).order_by("pk"))
         demand_free(user)
         own = all_memberships(user)
+        _erase_levels(own, is_gone=results == Erasure.Results.GONE)
         _erase_results(own, is_gone=results == Erasure.Results.GONE)
         _erase_what_hangs_on(own)
         _erase_account(user, own)
         for membership in own:
             _erase_name(membership, now=now)
+            if results == Erasure.Results.GONE:
+                ask(gym=membership.gym, by=None, now=now)
         transaction.on_commit(lambda: _tell(email, results), robust=True)
     return True
 
@@ -122,6 +129,23 @@ def _erase_results(own: list[Membership], *, is_gone: bool) -> None:
     results.update(current=None)
     facts.delete()
     results.delete()
+
+
+def _erase_levels(own: list[Membership], *, is_gone: bool) -> None:
+    """Their levels go from every estimate; what everybody's results taught together stays."""
+    found = estimate_forgetting.blanks(
+        gyms={membership.gym_id for membership in own},
+        members={membership.pk for membership in own},
+        results=set(Result.objects.filter(member__in=own).values_list("pk", flat=True)),
+        is_gone=is_gone,
+    )
+    for blank in found:
+        _unlocked(EstimateSnapshot).filter(pk=blank.pk).update(
+            figures=blank.figures,
+            members=blank.members,
+            results=blank.results,
+            blanked=F("blanked") + 1,
+        )
 
 
 def references(model: type[models.Model]) -> list[Any]:

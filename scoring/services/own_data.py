@@ -35,6 +35,7 @@ from scoring.models import (
     Setup,
     StreamedClass,
 )
+from scoring.snapshots import levels_of
 
 Row = dict[str, Any]
 Tables = dict[str, list[Row]]
@@ -71,6 +72,7 @@ def own_data(user: User) -> Tables:
         "gear": list(_gear(own)),
         "results": list(_results(own)),
         "scores": list(_scores(own)),
+        "levels": list(_levels(own)),
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
         "notes_by_coaches": list(_notes(own)),
@@ -205,6 +207,20 @@ def _scores(own: list[Membership]) -> Iterator[Row]:
             "credits_version": streamed.credit_table.version,
             "explained": list(opened.sentences),
         }
+
+
+def _levels(own: list[Membership]) -> Iterator[Row]:
+    """What their results were taken to say of their level, by the last estimate."""
+    for member in own:
+        for row in levels_of(member=member):
+            yield {
+                "gym": member.gym.name,
+                "day": row.day.isoformat(),
+                "results": row.results,
+                "level": round(row.level, 2),
+                "level_low": round(row.low, 2),
+                "level_high": round(row.high, 2),
+            }
 
 
 def _pains(own: list[Membership]) -> Iterator[Row]:

@@ -258,6 +258,7 @@ STAYS = {
     "scoring.Workout.author": "a workout of the gym",
     "scoring.CreditTableVersion.created_by": "a table of the gym",
     "scoring.ClassTemplate.author": "a frame of the gym",
+    "scoring.EstimateRun.by": "a coach asked for figures of the gym",
     "scoring.CreditChange.by": "a change of the gym's table",
     "scoring.ChangeRequest.answered_by": "a coach answered somebody else",
     "scoring.MemberNote.written_by": "a note on somebody else, who has a right to it",

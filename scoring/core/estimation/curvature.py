@@ -72,10 +72,24 @@ def gram(problem: Problem, spreads: Spreads, noise: Floats, told: sparse.csr_arr
     """AᵀV⁻¹A, (P + C, P + C), for the design A."""
     size = told.shape[1]
     total = np.zeros((size, size))
+    held: list[tuple[Ints, sparse.csr_array]] = []
+    entries = 0
     for at, inverse, _ in blocks(problem, spreads, noise):
-        rows = told[at.ravel()]
-        total += sparse.csr_array(rows.T @ (block_diagonal(inverse) @ rows)).toarray()
+        held.append((at.ravel(), block_diagonal(inverse)))
+        entries += inverse.size
+        if entries >= ENTRIES:
+            _add(total, held, told)
+            held, entries = [], 0
+    _add(total, held, told)
     return total
+
+
+def _add(total: Floats, held: list[tuple[Ints, sparse.csr_array]], told: sparse.csr_array) -> None:
+    """Add what some members tell; few large sums cost less than many small ones."""
+    if held:
+        rows = told[np.concatenate([at for at, _ in held])]
+        inverse = sparse.block_diag([block for _, block in held], format="csr")
+        total += sparse.csr_array(rows.T @ (inverse @ rows)).toarray()
 
 
 def curvature(

@@ -32,7 +32,7 @@ SETTLED = 0.01
 ENOUGH_FOR_SPREADS = 6_000
 """Results from which the few spreads are known well: of the rest only costs are learned."""
 
-ENOUGH_TO_START = 60_000
+ENOUGH_TO_START = 40_000
 """Larger problems start from the fit of a part of them of about this size."""
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 from scipy import sparse
+from scipy.sparse import linalg
 
 from .curvature import block_diagonal, blocks, design
 from .estimate import LevelPaths, Spreads, principal
 from .filtering import Smoothed, Walks
 from .objective import Point, noise_of
 from .problem import Problem
+from .spreads import LARGE
 from .surprise import own_surprise
 from .ways import Floats, Ints
 
@@ -24,7 +26,8 @@ def paths(
 
     ``covariance`` (P + C, P + C) is of costs and class effects. A level given these has the
     smoother's variance; that they are uncertain themselves adds G Cov Gᵀ, where
-    G = K V⁻¹ A says how the level moves with them.
+    G = K V⁻¹ A says how the level moves with them. In very large problems their covariance is
+    taken as its leading directions and a diagonal.
     """
     ways = len(whole.ways)
     directions, widths = principal(covariance[:ways, :ways])
@@ -35,6 +38,7 @@ def paths(
     members = len(last)
     lean = np.zeros((members, kept))
     told = design(whole, spreads, at)
+    nearly = _nearly(covariance) if len(covariance) > LARGE else None
     # Of a member's states the last result on each day stands for the day.
     day_end = np.append(np.flatnonzero(np.diff(whole.state)), len(whole) - 1)
     final = np.zeros(len(whole), dtype=bool)
@@ -47,7 +51,12 @@ def paths(
         stands = final[flat]
         own = moves[stands]
         states = whole.state[flat[stands]]
-        extra[states], with_last[states] = _quadratic(own, covariance, member_of[flat[stands]])
+        people = member_of[flat[stands]]
+        extra[states], with_last[states] = (
+            _quadratic(own, covariance, people)
+            if nearly is None
+            else _nearly_quadratic(own, nearly, people)
+        )
         ends = moves[np.arange(len(positions)) * positions.shape[1] + positions.shape[1] - 1]
         lean[member_of[positions[:, 0]]] = -(ends @ scores)
     smoothed = at.levels
@@ -93,3 +102,24 @@ def _quadratic(moves: sparse.csr_array, covariance: Floats, member: Ints) -> tup
         found[begin:end] = np.einsum("ij,ij->i", spread, dense)
         last[begin:end] = spread @ dense[-1]
     return found, last
+
+
+def _nearly(covariance: Floats) -> tuple[Floats, Floats]:
+    """A large covariance as its leading directions, scaled, and a diagonal for the rest."""
+    size = len(covariance)
+    first = np.ones(size) / np.sqrt(size)  # a start of its own would differ from run to run
+    values, vectors = linalg.eigsh(covariance, k=DIRECTIONS, v0=first)
+    leading = vectors * np.sqrt(np.clip(values, 0, None))
+    return leading, np.clip(np.diag(covariance) - (leading**2).sum(axis=1), 0, None)
+
+
+def _nearly_quadratic(
+    moves: sparse.csr_array, nearly: tuple[Floats, Floats], member: Ints
+) -> tuple[Floats, Floats]:
+    """As ``_quadratic``, of a large covariance as ``_nearly`` gives it."""
+    leading, rest = nearly
+    ends = np.flatnonzero(np.concatenate([member[1:] != member[:-1], [True]]))
+    last = np.repeat(ends, np.diff(ends, prepend=-1))
+    along = moves @ leading
+    found = (along**2).sum(axis=1) + moves.power(2) @ rest
+    return found, (along * along[last]).sum(axis=1) + moves.multiply(moves[last]) @ rest

@@ -10,6 +10,8 @@ from django.utils import timezone
 
 from members.models import Membership, Role
 from scoring.demo.load import is_loaded, load
+from scoring.services.estimate_runs import ask
+from scoring.services.estimating import estimate
 
 
 class Command(BaseCommand):
@@ -19,7 +21,10 @@ class Command(BaseCommand):
         if not is_loaded():
             self.stdout.write("Loading an invented gym …")
             with transaction.atomic():
-                load(now=timezone.now().replace(microsecond=0))
+                gym = load(now=timezone.now().replace(microsecond=0))
+            self.stdout.write("Working out what its results teach …")
+            ask(gym=gym, by=None, now=timezone.now())
+            estimate(gym_id=gym.pk, clock=timezone.now)
         people = Membership.objects.filter(gym__is_demo=True, user__isnull=False).order_by("pk")
         coach = people.filter(role=Role.COACH).first()
         member = people.filter(role=Role.MEMBER).first()
