@@ -135,6 +135,23 @@ class MemberLevel(CoachView):
         return _answer(request, member, self.viewer)
 
 
+class PercentShape(serializers.Serializer[Any]):
+    """Percent more time, above 0 slower; ``low`` to ``high`` holds it four times in five."""
+
+    percent = serializers.FloatField()
+    low = serializers.FloatField()
+    high = serializers.FloatField()
+
+
+class SameWorkoutShape(serializers.Serializer[Any]):
+    """The other times of the same workout together, and this class beside those."""
+
+    times = serializers.IntegerField()
+    results = serializers.IntegerField()
+    others = PercentShape()
+    beside = PercentShape()
+
+
 class ClassEffectShape(serializers.Serializer[Any]):
     """What a class had in common beyond its movements and who came, in percent more time:
     above 0 is slower. ``low`` to ``high`` holds it four times in five. All null where the
@@ -144,8 +161,13 @@ class ClassEffectShape(serializers.Serializer[Any]):
     low = serializers.FloatField(allow_null=True)
     high = serializers.FloatField(allow_null=True)
     results = serializers.IntegerField(help_text="Of this class, in the estimate.")
+    same_workout = SameWorkoutShape(allow_null=True)
     until = Time(allow_null=True, help_text="Start of the last class in the gym's estimate.")
     text = serializers.CharField()
+
+
+def _percent(found: class_words.ClassEffect) -> dict[str, float]:
+    return {"percent": found.percent, "low": found.low, "high": found.high}
 
 
 class ClassEffectOne(CoachView):
@@ -160,12 +182,22 @@ class ClassEffectOne(CoachView):
         if seen is None:
             raise Http404
         found = seen.effect
+        text = class_words.nothing_text()
+        if found is not None:
+            text = class_words.effect_text(found, seen.times)
         told = {
             "percent": found and found.percent,
             "low": found and found.low,
             "high": found and found.high,
             "results": found.results if found else 0,
+            "same_workout": seen.times
+            and {
+                "times": seen.times.count,
+                "results": seen.times.others.results,
+                "others": _percent(seen.times.others),
+                "beside": _percent(seen.times.beside),
+            },
             "until": seen.until,
-            "text": class_words.effect_text(found) if found else class_words.nothing_text(),
+            "text": text,
         }
         return Response(ClassEffectShape(told).data)

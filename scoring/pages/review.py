@@ -70,16 +70,17 @@ def effect_shown(seen: ClassEffectSeen) -> EffectShown:
     found = seen.effect
     if found is None:
         return EffectShown(class_words.nothing_text(), None, "", class_words.WHY)
-    text = class_words.effect_text(found)
+    text = class_words.effect_text(found, seen.times)
     reach = max(LEAST_REACH, abs(found.low), abs(found.high))
     until = f" until {date_format(seen.until, 'j F Y')}" if seen.until else ""
+    then = f", {seen.times.others.results} of this workout's other times" if seen.times else ""
     return EffectShown(
         text=text,
         bar=interval_bar(
             found.percent, found.low, found.high,
             scale=(-reach, reach), ends=("faster", "slower"), told=text, middle=0.0,
         ),
-        source=f"From {found.results} results here, and {seen.known} of the gym{until}.",
+        source=f"From {found.results} results here{then}, and {seen.known} of the gym{until}.",
         why=class_words.WHY,
     )  # fmt: skip
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from members.models import Membership
 from scoring import access
-from scoring.core.estimation.class_words import ClassEffect, effect_of
+from scoring.core.estimation.class_words import ClassEffect, Times, effect_of, times_of
 from scoring.core.estimation.estimate import Spreads
 from scoring.core.estimation.level_reading import MemberLevels, Reading, levels_of
 from scoring.mapping import course_of
@@ -182,11 +183,13 @@ def _logged(member: Membership, snapshot: Snapshot | None) -> tuple[datetime | N
 class ClassEffectSeen:
     """What was common to a class beyond its movements. ``effect`` is ``None`` where the
     estimate doesn't hold the class; ``until`` is when the last class in the estimate began,
-    and ``known`` counts all its results, of other classes too."""
+    and ``known`` counts all its results, of other classes too. ``times`` are other times of
+    the same workout, where there are any."""
 
     effect: ClassEffect | None
     until: datetime | None
     known: int
+    times: Times | None = None
 
 
 def class_effect_of(
@@ -201,11 +204,27 @@ def class_effect_of(
     place = snapshot.class_at(streamed_class.pk)
     if place is None:
         return ClassEffectSeen(None, snapshot.until, snapshot.results)
-    rows = streamed_class.scores.values_list("result", flat=True)
-    known = sum(snapshot.result_at(pk) is not None for pk in rows)
-    estimate = snapshot.estimate
+    same = Score.objects.filter(
+        streamed_class__gym=streamed_class.gym_id,
+        streamed_class__workout__fingerprint=streamed_class.workout.fingerprint,
+    ).values_list("streamed_class", "result")
+    counts = Counter(pk for pk, result in same if snapshot.result_at(result) is not None)
+    known = counts.pop(streamed_class.pk, 0)
+    own = _effect(snapshot, place)
+    others = {pk: at for pk in sorted(counts) if (at := snapshot.class_at(pk)) is not None}
     return ClassEffectSeen(
-        effect_of(float(estimate.effect[place]), float(estimate.effect_variance[place]), known),
+        effect_of(*own, known),
         snapshot.until,
         snapshot.results,
+        times_of(
+            own,
+            [_effect(snapshot, at) for at in others.values()],
+            sum(counts[pk] for pk in others),
+        ),
     )
+
+
+def _effect(snapshot: Snapshot, place: int) -> tuple[float, float]:
+    """A class's effect in log time and its variance."""
+    estimate = snapshot.estimate
+    return float(estimate.effect[place]), float(estimate.effect_variance[place])

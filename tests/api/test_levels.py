@@ -71,6 +71,7 @@ def test_a_coach_reads_what_a_class_had_in_common(people, risen):
     assert told["low"] == pytest.approx(1.12, abs=0.01)
     assert told["high"] == pytest.approx(7.13, abs=0.01)
     assert "about 4 % slower" in told["text"] and told["until"] == "2026-11-21T18:00:00Z"
+    assert told["same_workout"] is None
     unknown = coach.get(reverse("api-class-effect", args=[first.pk])).json()
     assert unknown["percent"] is None and "Not worked out yet" in unknown["text"]
     problem(device(people.ana).get(reverse("api-class-effect", args=[second.pk])), 403)

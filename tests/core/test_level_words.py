@@ -6,7 +6,7 @@ from math import log
 import pytest
 
 from scoring.core.estimation import level_words as words
-from scoring.core.estimation.class_words import effect_of, effect_text
+from scoring.core.estimation.class_words import effect_of, effect_text, times_of
 from scoring.core.estimation.estimate import Spreads
 from scoring.core.estimation.level_reading import Reading, typical
 
@@ -97,7 +97,7 @@ def test_a_class_that_could_be_as_any():
     told = effect_text(effect_of(0.01, 0.03**2, 9))
     # exp(0.01 ± 1.2816 · 0.03): -2.8 and 5.0 %
     assert "likely between 3 % faster and 5 % slower" in told and "can be chance" in told
-    assert "as fast as their levels" in effect_text(effect_of(0.001, 0.03**2, 9))
+    assert "just as fast as their levels" in effect_text(effect_of(0.001, 0.03**2, 9))
 
 
 def test_a_class_faster_than_its_movements_say():
@@ -106,3 +106,41 @@ def test_a_class_faster_than_its_movements_say():
         "about 6 % faster than their levels and this workout's movements would say (likely between "
         "3 and 8 % faster)"
     ) in effect_text(effect_of(-0.06, 0.02**2, 40))
+
+
+def test_other_times_of_the_workout_tell_it_from_the_day():
+    """Two other times at 0.10 and 0.13, known equally well: their mean is 0.115, of variance
+    0.02² / 2; a class at 0.12 is 0.005 above it, of variance 0.02² + 0.02² / 2 = 0.0245²."""
+    own = (0.12, 0.02**2)
+    times = times_of(own, [(0.10, 0.02**2), (0.13, 0.02**2)], 40)
+    assert times.count == 2 and times.others.results == 40
+    # exp(0.115) - 1, and exp(0.115 ± 1.2816 · 0.01414)
+    assert times.others.percent == pytest.approx(12.19, abs=0.01)
+    assert times.others.low == pytest.approx(10.17, abs=0.01)
+    # exp(0.005 ± 1.2816 · 0.0245) - 1
+    assert (times.beside.low, times.beside.high) == pytest.approx((-2.61, 3.71), abs=0.01)
+    told = effect_text(effect_of(*own, 20), times)
+    assert "The 2 other times of this workout it was about 12 % slower (likely" in told
+    assert "So it was the workout, not the day" in told
+
+
+@pytest.mark.parametrize(
+    ("own", "other", "said"),
+    [
+        (0.10, 0.0, "So it was the day, the room or the stream, not the workout."),
+        (0.20, 0.10, "So it was the workout, and the day, the room or the stream too."),
+        (0.01, 0.0, "So neither stands out"),
+    ],
+)
+def test_each_answer(own, other, said):
+    pair = (own, 0.01**2)
+    told = effect_text(effect_of(*pair, 9), times_of(pair, [(other, 0.01**2)], 9))
+    assert said in told
+    assert "The other time of this workout it was" in told
+
+
+def test_a_better_known_time_weighs_more_and_none_says_nothing():
+    # Weights 1/0.01² and 1/0.02²: (4 · 0.1 + 0.0) / 5 = 0.08
+    times = times_of((0.0, 0.01), [(0.1, 0.01**2), (0.0, 0.02**2)], 5)
+    assert times.others.percent == pytest.approx(8.33, abs=0.01)
+    assert times_of((0.0, 0.01), [], 0) is None

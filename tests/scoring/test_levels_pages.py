@@ -14,7 +14,7 @@ from django.urls import reverse
 from scoring.problems import Refused
 from scoring.selectors.levels import class_effect_of, level_of, read_since, usual_since
 
-from ..conftest import NOW, TWO_LADDERS, add_member
+from ..conftest import FOR_TIME, NOW, TWO_LADDERS, add_member
 from .classes import log, make_class
 from .level_scenes import taught
 from .test_pages import text_of
@@ -216,6 +216,19 @@ def test_a_coach_reads_whether_it_was_the_workout_or_the_day(slow_class, people,
         "say (likely between 1 and 7 % slower)."
     ) in told
     assert "From 6 results here, and 6 of the gym until 21 November 2026" in told
+
+
+def test_other_times_of_the_workout_are_told_beside_it(slow_class, people, client):
+    before = make_class(people, starts_at=at(10, 3), now=at(10, 3))
+    other = make_class(people, FOR_TIME, starts_at=at(10, 5), now=at(10, 5))
+    log(before, people.ana, "2+9")
+    log(other, people.ana, "12:00")
+    effects = {before: (0.05, 0.02), other: (-0.3, 0.02), slow_class: (0.04, 0.02)}
+    taught(people.gym, {people.ana: [(at(11, 21), 0.0, 0.1)]}, effects)
+    told = said(client, people.coach, "class-review", slow_class.pk)
+    assert "The other time of this workout it was about 5 % slower" in told
+    assert "So it was the workout, not the day" in told
+    assert "6 results here, 1 of this workout's other times, and 8 of the gym" in told
 
 
 def test_a_class_not_learned_from_yet_says_so(slow_class, people, client):
