@@ -336,6 +336,7 @@ SPECTACULAR_SETTINGS = {
         "ImportStateEnum": "scoring.models.imports.ImportRun.State",
         "ImportLineStateEnum": "scoring.models.imports.ImportLine.State",
         "ImportKindEnum": "scoring.models.imports.ImportRun.Kind",
+        "EstimateRunStateEnum": "scoring.models.estimates.EstimateRun.State",
         "LetterStateEnum": "scoring.api.shapes_follow_up.LETTER_STATES",
         "DecisionEnum": "scoring.api.shapes_follow_up.DECISIONS",
         "QuestionKindEnum": "scoring.api.shapes_live.QUESTION_KINDS",

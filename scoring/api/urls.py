@@ -9,8 +9,11 @@ from . import (
     classes,
     compare,
     credits,
+    estimates,
+    fairness,
     follow_up,
     follow_up_words,
+    forecasts,
     imports,
     levels,
     live,
@@ -28,10 +31,15 @@ from . import (
 )
 
 urlpatterns = [
+    path("estimate/", estimates.Estimate.as_view(), name="api-estimate"),
+    path("estimate/refresh/", estimates.EstimateRefresh.as_view(), name="api-estimate-refresh"),
     path("audit/", audit.Audit.as_view(), name="api-audit"),
     path("classes/<int:pk>/closing/", audit.Closing.as_view(), name="api-closing"),
     path("workouts/", workouts.Workouts.as_view(), name="api-workouts"),
     path("workouts/preview/", workouts.Preview.as_view(), name="api-workout-preview"),
+    path("forecasts/", forecasts.Record.as_view(), name="api-forecast-record"),
+    path("classes/<int:pk>/forecast/", forecasts.OfClass.as_view(), name="api-class-forecast"),
+    path("workouts/forecast/", forecasts.Forecast.as_view(), name="api-workout-forecast"),
     path("workouts/search/", plan.Search.as_view(), name="api-workout-search"),
     path("workouts/<int:pk>/repeat/", plan.Repeat.as_view(), name="api-workout-repeat"),
     path("weeks/<str:week>/", plan.Week.as_view(), name="api-week"),
@@ -81,6 +89,7 @@ urlpatterns = [
     path("members/<int:pk>/notes/", member_seen.Notes.as_view(), name="api-member-notes"),
     path("notes/<int:pk>/strike/", member_seen.Strike.as_view(), name="api-note-strike"),
     path("credits/", credits.Credits.as_view(), name="api-credits"),
+    path("credits/fairness/", fairness.Fairness.as_view(), name="api-fairness"),
     path("credits/versions/", credits.CreditVersions.as_view(), name="api-credit-versions"),
     path("credits/changes/", credits.CreditChanges.as_view(), name="api-credit-changes"),
     path(

@@ -84,10 +84,10 @@ def _compared(seen: LevelSeen, person: Person) -> list[str]:
         return []
     if seen.improved is None or seen.compared is None:
         return [words.ALONE]
-    found = [words.improved_text(seen.improved, seen.compared, seen.today, person)]
-    if seen.compared > seen.since:
-        found.append(words.FIRST)
-    return found
+    is_first = seen.compared > seen.since
+    return [
+        words.improved_text(seen.improved, seen.compared, seen.today, person, is_first=is_first)
+    ]
 
 
 def _row(point: LevelPoint) -> Row:

@@ -13,6 +13,7 @@ from members.models import Membership
 from scoring.core.estimation import class_words
 from scoring.core.prescription import clock_text
 from scoring.core.told_class import percent
+from scoring.selectors.forecast_record import beside
 from scoring.selectors.levels import ClassEffectSeen, class_effect_of
 from scoring.selectors.paces import pace
 from scoring.selectors.review import Review, review
@@ -20,6 +21,7 @@ from scoring.selectors.review_file import review_file
 from scoring.selectors.review_rows import Row
 
 from .crowd_picture import picture
+from .forecast_record import beside_context
 from .interval_bar import Bar, interval_bar
 from .review_tables import ROW, blocks_table, effort_bars, last_table, stopped_table, used_table
 from .viewer import class_to_manage, coaches_only
@@ -39,6 +41,8 @@ def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
         context |= _told(found)
         seen = class_effect_of(streamed_class=streamed, viewer=viewer)
         context["effect"] = effect_shown(seen) if seen else None
+        foreseen = beside(streamed_class=streamed, viewer=viewer)
+        context["forecast"] = beside_context(foreseen) if foreseen else None
     return render(request, "scoring/coach/review.html", context)
 
 

@@ -227,7 +227,25 @@ COACH_SCENES = {
 READS = "it writes nothing"
 SHOWN = "it is shown and changes no board until it is accepted"
 PART = "it is part of an import or a change that is on record whole"
+ESTIMATES = "figures are derived; their own ledger tells who asked"
 COACH_NO_RECORD = {
+    "scoring.services.estimate_forgetting.blanks": READS,
+    "scoring.services.estimate_reading.classes_of": READS,
+    "scoring.services.estimate_reading.erased_of": READS,
+    "scoring.services.estimate_reading.facts_of": READS,
+    "scoring.services.estimate_reading.fingerprint": READS,
+    "scoring.services.estimate_reading.read": READS,
+    "scoring.services.estimate_reading.table_of": READS,
+    "scoring.services.estimate_runs.ask": ESTIMATES,
+    "scoring.services.estimate_runs.ask_nightly": ESTIMATES,
+    "scoring.services.estimate_runs.fail": ESTIMATES,
+    "scoring.services.estimate_runs.finish": ESTIMATES,
+    "scoring.services.estimate_runs.get_on": ESTIMATES,
+    "scoring.services.estimate_runs.take": ESTIMATES,
+    "scoring.services.estimate_runs.waiting": READS,
+    "scoring.services.estimating.estimate": ESTIMATES,
+    "scoring.services.estimating.in_words": READS,
+    "scoring.services.estimating.keys": READS,
     "scoring.services.credit_changes.go_on": PART,
     "scoring.services.credit_changes.look_anew": SHOWN,
     "scoring.services.credit_changes.propose": SHOWN,
@@ -243,6 +261,7 @@ COACH_NO_RECORD = {
     "scoring.services.credit_entries.words_of": READS,
     "scoring.services.credit_moves.class_moves": READS,
     "scoring.services.follow_up.read_reason": READS,
+    "scoring.services.forecasting.keep_forecast": "nobody's deed: what an estimate expected",
     "scoring.services.follow_up.tidy_words": READS,
     "scoring.services.import_clearing.clear_texts": "words run out of themselves; facts stay",
     "scoring.services.import_clearing.forget_in_imports": "part of erasing somebody",

@@ -68,7 +68,7 @@ def test_another_day_to_compare_with(risen, client):
     told = said(client, risen, "progress", since="2026-10-08")
     assert "that you are faster than on 8 October" in told
     told = said(client, risen, "progress", since="2026-01-01")
-    assert "faster than on 20 August. That was the first day with a result." in told
+    assert "faster than on 20 August, the first day with a result." in told
 
 
 @pytest.mark.parametrize("typed", ["soon", "2026-13-01", "2026-11-24", "2027-01-01", "0001-01-01"])

@@ -106,9 +106,12 @@ def chance_text(probability: float) -> str:
     return "less than 1 %" if percent < 1 else f"{percent} %"
 
 
-def improved_text(probability: float, since: date, today: date, person: Person) -> str:
-    """Whether somebody is faster than on a day, from the probability of it."""
-    when = day_text(since, today)
+def improved_text(
+    probability: float, since: date, today: date, person: Person, *, is_first: bool = False
+) -> str:
+    """Whether somebody is faster than on a day, from the probability of it. ``is_first`` says
+    that it was the day of their first result, though an earlier one was asked for."""
+    when = day_text(since, today) + (", the first day with a result" if is_first else "")
     slower = 1 - probability
     how = "very likely" if max(probability, slower) >= 0.95 else "likely"
     if probability >= 0.7:
@@ -135,4 +138,3 @@ def later_text(later: int) -> str:
 
 
 ALONE = "There is nothing to compare with yet: a change shows from a second day with a result on."
-FIRST = "That was the first day with a result."

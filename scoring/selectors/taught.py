@@ -1,0 +1,176 @@
+"""What results have taught a gym, as coaches read it: costs, classes, how it was made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+
+import numpy as np
+
+from scoring.core.estimation.assumptions import LEAST_RESULTS
+from scoring.core.estimation.listing import subject
+from scoring.core.estimation.ways import Way
+from scoring.models import EstimateRun, StreamedClass
+from scoring.snapshots import Z_80
+
+from .estimates import Held
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Seconds a rep, metre, calorie or second of one way takes the typical member.
+
+    ``low`` to ``high`` holds it with a chance of 80 %. ``before`` is what was held before any
+    result: the catalogue's figure, or what it is tied to times the coach's credit. ``used`` is
+    in how many results it was done; in few of them ``before`` speaks louder than they do.
+    """
+
+    way: Way
+    seconds: float
+    low: float
+    high: float
+    before: float
+    used: int
+    tied_to: Way | None
+
+    @property
+    def is_from_few(self) -> bool:
+        return self.used < LEAST_RESULTS
+
+    @property
+    def name(self) -> str:
+        """The way in words: ``as prescribed @ 20 kg``, ``tuck rock``."""
+        if self.way.option:
+            return self.way.label
+        load = f" @ {self.way.load} kg" if self.way.load else ""
+        return ("as prescribed" if self.tied_to is None else "with another load") + load
+
+    @property
+    def unit(self) -> str:
+        """What it is seconds a …: ``rep``."""
+        return self.way.unit.removesuffix("s") if self.way.unit != "seconds" else "second held"
+
+
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """A movement with all its ways, as prescribed first."""
+
+    movement: str
+    unit: str
+    costs: tuple[Cost, ...]
+
+    @property
+    def used(self) -> int:
+        return sum(cost.used for cost in self.costs)
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What all in a class had in common beside its workout: 1.05 says that everything took
+    them a twentieth longer than their levels and the costs say."""
+
+    streamed_class: StreamedClass
+    times: float
+    low: float
+    high: float
+
+    @property
+    def is_clear(self) -> bool:
+        """Whether the interval leaves no doubt which way it went."""
+        return self.low > 1 or self.high < 1
+
+    @property
+    def percent(self) -> int:
+        """How much longer (below 0: shorter) everything took."""
+        return round(100 * (self.times - 1))
+
+    @property
+    def percent_low(self) -> int:
+        return round(100 * (self.low - 1))
+
+    @property
+    def percent_high(self) -> int:
+        return round(100 * (self.high - 1))
+
+
+def costs(held: Held) -> list[Cost]:
+    """All ways of an estimate, in the order of their keys."""
+    found = held.estimate
+    ways = found.ways
+    half = Z_80 * np.sqrt(np.clip(np.diag(found.covariance), 0, None))
+    return [
+        Cost(
+            way=way,
+            seconds=float(np.exp(found.cost[i])),
+            low=float(np.exp(found.cost[i] - half[i])),
+            high=float(np.exp(found.cost[i] + half[i])),
+            before=float(np.exp(ways.base[i])),
+            used=int(found.used[i]),
+            tied_to=None if ways.parent[i] < 0 else ways.ways[ways.parent[i]],
+        )
+        for i, way in enumerate(ways.ways)
+    ]
+
+
+def movements(held: Held) -> list[Taught]:
+    """The same by movement, those done most often first."""
+
+    def of(cost: Cost) -> tuple[str, str]:
+        return subject(cost.way)
+
+    found = [
+        Taught(*key, tuple(sorted(rows, key=lambda c: (c.tied_to is not None, c.way.key))))
+        for key, rows in groupby(sorted(costs(held), key=of), key=of)
+    ]
+    return sorted(found, key=lambda each: (-each.used, each.movement, each.unit))
+
+
+def effects(held: Held, classes: list[StreamedClass]) -> Iterator[Effect]:
+    """What each of some classes had in common; those that the estimate knows."""
+    for streamed in classes:
+        at = held.class_at(streamed.pk)
+        if at is None:
+            continue
+        middle = float(held.estimate.effect[at])
+        half = Z_80 * float(np.sqrt(held.estimate.effect_variance[at]))
+        low, high = float(np.exp(middle - half)), float(np.exp(middle + half))
+        yield Effect(streamed, float(np.exp(middle)), low, high)
+
+
+def last_classes(held: Held, most: int) -> list[StreamedClass]:
+    """The newest classes that an estimate counts."""
+    newest = held.class_keys[-most:][::-1].tolist()
+    rows = StreamedClass.objects.select_related("workout", "gym").in_bulk(newest)
+    return [rows[key] for key in newest if key in rows]
+
+
+def last_run(*, gym_id: int) -> EstimateRun | None:
+    """The newest run of a gym's estimates, finished or not."""
+    return EstimateRun.objects.filter(gym=gym_id).select_related("by").order_by("-pk").first()
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """A run in words, and whether a page that shows it should look again."""
+
+    told: str
+    goes_on: bool
+    asked_at: datetime
+
+
+def in_words(run: EstimateRun) -> Working:
+    """How far a run is, for a coach."""
+    state = EstimateRun.State
+    if run.state == state.GATHERING:
+        told = f"Reading results: {run.done} of {run.total} classes."
+    else:
+        told = {
+            state.WAITING: "Waiting to begin, within a minute or so.",
+            state.FITTING: "All results are read and are being worked out.",
+            state.GOOD: "Done.",
+            state.UNCHANGED: run.why or "Nothing was new since the last time.",
+            state.FAILED: f"It could not be done. {run.why} The last good figures stay.",
+        }[EstimateRun.State(run.state)]
+    return Working(told, not run.is_finished, run.asked_at)
