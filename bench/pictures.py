@@ -28,7 +28,7 @@ def level() -> str:
     """A member's level over time."""
     path = picture_facts.path()
     own = levels_of(path.found.levels, path.found.spreads, path.member)
-    days = own.path(picture_facts.TODAY, 200)
+    days = own.path(picture_facts.TODAY, step=2)
     start = days[0][0]
     (first, last), left = picture_facts.AWAY, picture_facts.LAST
     chart = Chart(
