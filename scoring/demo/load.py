@@ -11,12 +11,14 @@ from allauth.account.models import EmailAddress
 
 from members.models import Gym, Membership, Role, User
 from scoring.core.course import Course
+from scoring.core.credits import CreditTable
 from scoring.mapping import course_of, prescription
 from scoring.models import MessageSettings, StreamedClass
 from scoring.services.classes import close_class, create_class, open_class
+from scoring.services.credits import new_table
 from scoring.services.submitting import ResultInput, submit_result
 
-from .scenario import COACHES, FIRST, GYM, LAST, OWNER, WORKOUTS
+from .scenario import COACHES, CREDITS, FIRST, GYM, LAST, OWNER, WORKOUTS
 from .simulation import Form, new_form, perform
 
 WEEKS = 12
@@ -60,6 +62,8 @@ def load(
     start = now - timedelta(weeks=WEEKS)
     _person(gym, OWNER, Role.OWNER, start)
     coaches = [_person(gym, name, Role.COACH, start) for name in COACHES]
+    table = CreditTable(options=CREDITS)
+    new_table(gym=gym, table=table, by=coaches[0], reason="what our coaches agreed on")
     names = [
         f"{FIRST[i % len(FIRST)]} {LAST[(i * 7 + i // len(FIRST) * 3) % len(LAST)]}"
         for i in range(MEMBERS)
