@@ -101,7 +101,10 @@ def _range(name: str, kept: Kept) -> Range:
 def verdict(kept: Kept) -> str:
     """Whether the wide range held what it promised, as far as so many results can tell."""
     if kept.held.high < kept.promised:
-        return "More places lay outside their range than promised: the ranges were too narrow."
+        return (
+            "More places lay outside their range than promised: the ranges were too narrow, or "
+            "lay to one side."
+        )
     if kept.held.low > kept.promised:
         return "Fewer places lay outside their range than promised: the ranges were too wide."
     return "As many places lay in their range as promised, as far as so many results can tell."

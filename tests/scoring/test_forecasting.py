@@ -14,6 +14,7 @@ from scoring import tasks
 from scoring.core.course import Course
 from scoring.core.credits import Choice
 from scoring.core.estimation.estimate import LevelPaths
+from scoring.core.estimation.honesty import Foreseen, honesty
 from scoring.core.estimation.packing import packed
 from scoring.core.notation import parse
 from scoring.models import (
@@ -26,6 +27,7 @@ from scoring.models import (
     StreamedClass,
 )
 from scoring.models.immutable import ImmutableError
+from scoring.pages.forecast_record import bias_words, score_words, verdict
 from scoring.selectors import estimates
 from scoring.selectors.estimates import with_courses
 from scoring.selectors.forecast_record import beside, forecast_record
@@ -412,3 +414,36 @@ def test_a_forecast_of_nobody_is_none(people):
     Membership.objects.filter(gym=people.gym).update(left_at=NOW)
     assert expected(gym=people.gym, workout=WORKOUT, starts_at=NOW, members=[]) is not None
     assert record_forecast(class_id=make_class(people).pk, now=NOW) is None
+
+
+def foreseen(done, naive=100):
+    draws = tuple(range(81, 121))
+    return Foreseen(draws, 85, 91, 100, 110, 116, naive, done)
+
+
+@pytest.mark.parametrize(
+    ("done", "said"),
+    [
+        (list(range(81, 121)), "As many places lay in their range as promised"),
+        ([100] * 40, "the ranges were too wide"),
+        ([125] * 40, "the ranges were too narrow, or lay to one side"),
+    ],
+)
+def test_whether_ranges_kept_their_promise_is_said_as_far_as_it_can_be_told(done, said):
+    told = honesty([foreseen(reps) for reps in done])
+    assert said in verdict(told.fifths)
+
+
+def test_how_far_off_and_to_which_side_is_said_in_reps():
+    far = honesty([foreseen(110), foreseen(112)])
+    assert (
+        bias_words(far)
+        == "On average people got 11.0 reps further than the middle of their forecast."
+    )
+    assert "the same place for everybody by 11.0" in score_words(far)
+    assert "% less" in score_words(far)
+    near = honesty([foreseen(100)])
+    assert bias_words(near) == "On average people got as far as foreseen."
+    assert score_words(near).endswith("and the same place for everybody by 0.0.")
+    short = honesty([foreseen(90, naive=91)])
+    assert "10.0 reps less far" in bias_words(short) and "% more" in score_words(short)
