@@ -18,11 +18,11 @@ from time import perf_counter
 
 import numpy as np
 from scipy.stats import rankdata, spearmanr
-from scoring.core.estimation.forecast import Field
-from scoring.core.estimation.track import Sets, Track
 
 from scoring.core.estimation.estimate import Estimate
 from scoring.core.estimation.fit import fit
+from scoring.core.estimation.forecast import Field
+from scoring.core.estimation.track import Sets, Track
 
 from .estimator_scene import LARGE, SMALL, Scene, Size, scene
 

@@ -13,6 +13,16 @@ def recompute(*, class_id: int) -> None:
     transaction.on_commit(partial(tasks.recompute.delay, class_id))
 
 
+def forecast_class(*, class_id: int) -> None:
+    """Keep what is expected of a class. What a broker lost is made when the class closes."""
+    transaction.on_commit(lambda: tasks.forecast_class.delay(class_id), robust=True)
+
+
+def forecast_again(*, gym_id: int) -> None:
+    """Forecast a gym's open classes anew, as after a new estimate."""
+    transaction.on_commit(lambda: tasks.forecast_again.delay(gym_id), robust=True)
+
+
 # Messages: a broker that is away must not break the page that caused one, and what was
 # not told then is found by ``tell_due``. Lambdas, since Django names what failed in its log
 # and a partial has no name.

@@ -10,8 +10,9 @@ from django.utils import timezone
 
 from .messages import due, sending
 from .models import ImportRun, StreamedClass
+from .selectors.forecast_rows import classes_to_forecast, forecast_rows
 from .selectors.imports import stopped_imports
-from .services import closing, erasures, estimate_runs, estimating, exporting
+from .services import closing, erasures, estimate_runs, estimating, exporting, forecasting
 from .services import credit_changes as changes
 from .services.erasing import erase_due as erase_all_due
 from .services.import_clearing import clear_texts
@@ -28,6 +29,26 @@ def recompute(class_id: int) -> int:
         pk=class_id
     )
     return recompute_class(streamed_class=streamed_class, now=timezone.now()).moved
+
+
+@shared_task(name="scoring.forecast_class")
+def forecast_class(class_id: int) -> int | None:
+    """Keep what is expected of a class; returns the key of a forecast that was made."""
+    found = forecast_rows(class_id=class_id)
+    if found is None:
+        return None
+    record, lines = found
+    made = forecasting.keep_forecast(record=record, lines=lines, now=timezone.now())
+    return None if made is None else made.pk
+
+
+@shared_task(name="scoring.forecast_again")
+def forecast_again(gym_id: int) -> int:
+    """Forecast the open classes of a gym by its newest estimate; returns how many."""
+    waiting = classes_to_forecast(gym_id=gym_id)
+    for class_id in waiting:
+        forecast_class.delay(class_id)
+    return len(waiting)
 
 
 @shared_task(name="scoring.send_message")
@@ -138,6 +159,8 @@ def credit_changes() -> int:
 def estimate(gym_id: int) -> str:
     """Work out what a gym's results teach, if that was asked for and nobody is at it."""
     run = estimating.estimate(gym_id=gym_id, clock=timezone.now)
+    if run is not None and run.state == run.State.GOOD:
+        forecast_again.delay(gym_id)
     return "nothing to do" if run is None else run.state
 
 

@@ -15,7 +15,7 @@ from hypothesis import settings as hypothesis_settings
 from members.models import Gym, Membership, Role, User
 from scoring import snapshots
 from scoring.mapping import _table
-from scoring.selectors import past
+from scoring.selectors import impossible, past, rank_ranges
 from scoring.selectors.boards import _kept_page
 
 hypothesis_settings.register_profile(
@@ -111,6 +111,8 @@ def _clean_boards():
     _kept_page.cache_clear()
     past.forget()
     snapshots.forget_read()
+    rank_ranges.forget()
+    impossible.forget()
     _table.cache_clear()
     if settings.REDIS_URL:
         import redis

@@ -168,6 +168,7 @@ class Open(_Change):
         """Let members see the class and log."""
         answer = self._done(pk)
         enqueue.class_opened(class_id=pk)
+        enqueue.forecast_class(class_id=pk)
         return answer
 
 
@@ -181,6 +182,7 @@ class Close(_Change):
         """End logging; coaches can still correct."""
         answer = self._done(pk)
         enqueue.class_closed(class_id=pk)
+        enqueue.forecast_class(class_id=pk)
         enqueue.estimate(gym_id=self.viewer.gym_id)
         return answer
 

@@ -18,6 +18,7 @@ from members.selectors import members_of
 from scoring import enqueue
 from scoring.models import Result
 from scoring.problems import Refused, refuse
+from scoring.selectors.rank_ranges import likely_rank
 from scoring.selectors.requests import pain_of
 from scoring.selectors.results import breakdown_for, history, result_for
 from scoring.services.correcting import correct_result, withdraw_result
@@ -54,13 +55,15 @@ def _pain(sent: dict[str, Any] | None) -> PainInput | None:
     return PainInput(tuple(sent["areas"]), sent["words"]) if sent is not None else None
 
 
-def _opened(viewer: Membership, pk: int) -> dict[str, object]:
+def _opened(viewer: Membership, pk: int, *, is_read: bool = False) -> dict[str, object]:
     found = result_for(viewer=viewer, pk=pk)
     opened = breakdown_for(result=found, viewer=viewer) if found else None
     if found is None or opened is None:
         raise Http404
     pain = pain_of(streamed_class=found.streamed_class, member=found.member, viewer=viewer)
-    return dict(shapes.ResultShape(told.result(opened, pain)).data)
+    # Who writes needn't wait for the whole board to be counted in many ways.
+    likely = likely_rank(result=found, rank=opened.rank, viewer=viewer) if is_read else None
+    return dict(shapes.ResultShape(told.result(opened, pain, likely)).data)
 
 
 def _found(viewer: Membership, pk: int) -> Result:
@@ -136,7 +139,7 @@ class ResultOne(MemberView):
     @extend_schema(operation_id="result", responses=shapes.ResultShape)
     def get(self, request: Request, pk: int) -> Response:
         """A result opened up: every set with what it counts and why."""
-        return Response(_opened(self.viewer, pk))
+        return Response(_opened(self.viewer, pk, is_read=True))
 
 
 class Corrections(MemberView):

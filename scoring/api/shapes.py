@@ -282,6 +282,18 @@ class FactShape(serializers.Serializer[Any]):
     created_at = Time()
 
 
+class LikelyRankShape(serializers.Serializer[Any]):
+    """Between which ranks a result would lie four times in five, options being worth what
+    results so far say of them. The rank itself counts by the credits and stays."""
+
+    best = serializers.IntegerField()
+    worst = serializers.IntegerField()
+    words = serializers.CharField()
+    explained = serializers.CharField()
+    results = serializers.IntegerField(help_text="Results of the gym it rests on.")
+    until = Time(allow_null=True, help_text="When the last class of those began.")
+
+
 class ResultShape(OfClass):
     """A result opened up. ``figures`` is null once it is withdrawn; ``facts`` are for its
     owner and coaches, empty for others."""
@@ -294,6 +306,11 @@ class ResultShape(OfClass):
     options = serializers.CharField(allow_blank=True)
     rank = serializers.IntegerField(allow_null=True)
     total = serializers.IntegerField()
+    likely_rank = LikelyRankShape(
+        allow_null=True,
+        help_text="Only when a result is read: null in the answer to a change of it, and where "
+        "nobody used an option, or no estimate has been worked out.",
+    )
     figures = FiguresShape(allow_null=True)
     breakdown = BreakdownShape(allow_null=True)
     facts = FactShape(many=True)

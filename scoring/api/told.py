@@ -20,6 +20,7 @@ from scoring.selectors.boards import Board, BoardRow
 from scoring.selectors.briefing import gear, offered, standards
 from scoring.selectors.classes import Attendance, result_in
 from scoring.selectors.paces import decimal, pace
+from scoring.selectors.rank_ranges import LikelyRank
 from scoring.selectors.results import HistoryRow, OpenedResult
 
 Told = dict[str, Any]
@@ -154,7 +155,14 @@ def request(row: ChangeRequest) -> Told:
     }
 
 
-def result(opened: OpenedResult, pain: Pain | None) -> Told:
+def _likely(likely: LikelyRank | None) -> Told | None:
+    if likely is None:
+        return None
+    names = ("best", "worst", "words", "explained", "results", "until")
+    return {name: getattr(likely, name) for name in names}
+
+
+def result(opened: OpenedResult, pain: Pain | None, likely: LikelyRank | None) -> Told:
     row = opened.result
     current = row.current
     assert current is not None  # a result without a fact is never selected
@@ -168,6 +176,7 @@ def result(opened: OpenedResult, pain: Pain | None) -> Told:
         "options": current.options,
         "rank": opened.rank,
         "total": opened.total,
+        "likely_rank": _likely(likely),
         "figures": figures(opened.score, row.streamed_class) if opened.score else None,
         "breakdown": opened.breakdown.to_json() if opened.breakdown else None,
         "facts": [_fact(fact) for fact in opened.facts],

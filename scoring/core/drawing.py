@@ -9,6 +9,7 @@ clock, or the furthest mark, asks for.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -51,6 +52,9 @@ class Drawing:
     furthest
         The most raw reps to be shown; an AMRAP is drawn to the end of that round, and at
         least to the cap at the reference pace.
+    lengths
+        How long a set takes, more than 0, where more is known of it than its reference
+        seconds.
 
     Attributes
     ----------
@@ -62,8 +66,14 @@ class Drawing:
         The cap, in seconds; it may lie before or behind the end of the work.
     """
 
-    def __init__(self, course: Course, furthest: int = 0) -> None:
+    def __init__(
+        self,
+        course: Course,
+        furthest: int = 0,
+        lengths: Callable[[CourseSet], Fraction] | None = None,
+    ) -> None:
         self.course = course
+        self._lengths = lengths or self._by_reference
         timed = course if course.weighted else Course(course.workout, weighted=True)
         self._weights = [line.weight for line in timed.lines]
         self.limit = course.limit
@@ -90,11 +100,14 @@ class Drawing:
         return clock + seconds
 
     def _segment(self, course_set: CourseSet, clock: Fraction, raw: int) -> Segment:
-        seconds = Fraction(course_set.reps * self._weights[course_set.line.index], 10)
+        seconds = self._lengths(course_set)
         return Segment(
             clock, clock + seconds, raw, raw + course_set.reps,
             course_set.block, course_set.round, course_set,
         )  # fmt: skip
+
+    def _by_reference(self, course_set: CourseSet) -> Fraction:
+        return Fraction(course_set.reps * self._weights[course_set.line.index], 10)
 
     def _tail(self, segments: list[Segment], clock: Fraction, raw: int, furthest: int) -> None:
         """Whole rounds up to the cap at the reference pace and to the furthest mark."""

@@ -92,7 +92,7 @@ def oddities(
 
 
 @dataclass(frozen=True, slots=True)
-class _Stretch:
+class Stretch:
     """Reps of each line done in so many seconds."""
 
     told: str
@@ -108,7 +108,7 @@ def too_fast(course: Course, result: Result) -> str:
     catalogue doesn't know counts nothing, so that in doubt nothing is asked.
     """
     quickest = [_quickest(line, result) for line in course.lines]
-    for stretch in _stretches(course, result):
+    for stretch in stretches(course, result):
         least = sum(
             (count * each for count, each in zip(stretch.counts, quickest, strict=True)),
             Fraction(0),
@@ -138,7 +138,7 @@ def _quickest(course_line: CourseLine, result: Result) -> Fraction:
     return usual * QUICKEST * (units if line.unit is Unit.METRES else 1)
 
 
-def _stretches(course: Course, result: Result) -> Iterator[_Stretch]:
+def stretches(course: Course, result: Result) -> Iterator[Stretch]:
     mark = result.mark
     if isinstance(mark, Lifted) or (course.limit is None and not isinstance(mark, Finished)):
         return
@@ -146,7 +146,7 @@ def _stretches(course: Course, result: Result) -> Iterator[_Stretch]:
         seconds = course.blocks[0].block.seconds
         for number, reps in enumerate(mark.reps, start=1):
             counts = line_counts(course, IntervalReps((reps,)))
-            yield _Stretch(f"Interval {number}: ", counts, Fraction(seconds or 0))
+            yield Stretch(f"Interval {number}: ", counts, Fraction(seconds or 0))
         return
     whole = reps_of(course, mark)
     end = mark.seconds if isinstance(mark, Finished) else Fraction(course.limit or 0)
@@ -158,11 +158,11 @@ def _stretches(course: Course, result: Result) -> Iterator[_Stretch]:
         counts = course.line_reps(course.block_end(number))
         first = since + 1
         told = f"Block {number}: " if first == number else f"Blocks {first} to {number}: "
-        yield _Stretch(told, _less(counts, done), result.splits[number] - clock)
+        yield Stretch(told, _less(counts, done), result.splits[number] - clock)
         done, clock, since = counts, result.splits[number], number
     if isinstance(mark, (Finished, Caught)) and end > clock:
         told = "" if not since else "The rest: "
-        yield _Stretch(told, _less(course.line_reps(whole), done), end - clock)
+        yield Stretch(told, _less(course.line_reps(whole), done), end - clock)
 
 
 def _less(counts: Sequence[int], done: Sequence[int]) -> tuple[int, ...]:

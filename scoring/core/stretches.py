@@ -5,10 +5,11 @@ Of intervals one is told, since all are alike: its ``max`` set takes what is lef
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .course import MAX_SET_REPS, Course
+from .course import MAX_SET_REPS, Course, CourseSet
 from .drawing import Drawing, Segment
 from .prescription import BlockKind
 from .totals import rep_seconds
@@ -25,14 +26,19 @@ class Clocked:
     group: Fraction | None
 
 
-def clocked(course: Course, group_raw: int | None = None) -> Clocked:
+def clocked(
+    course: Course,
+    group_raw: int | None = None,
+    lengths: Callable[[CourseSet], Fraction] | None = None,
+) -> Clocked:
     """A course on the clock; a strength piece has no stretches.
 
-    ``group_raw`` are the raw reps at which the cap stops a group.
+    ``group_raw`` are the raw reps at which the cap stops a group; ``lengths`` says how long a
+    set takes where that was learned.
     """
     if course.blocks and course.workout_block(1).kind is BlockKind.INTERVALS:
         return _one_interval(course)
-    drawing = Drawing(course, group_raw or 0)
+    drawing = Drawing(course, group_raw or 0, lengths)
     group = None if group_raw is None else drawing.at(group_raw)
     return Clocked(drawing.segments, course.limit, False, group)
 

@@ -7,6 +7,7 @@ from .credits import CreditTableVersion
 from .estimates import EstimateRun, EstimateSnapshot
 from .facts import Fact, Result, Submission
 from .follow_up import FollowUp, FollowUpLetter, FollowUpSettings, FollowUpWords
+from .forecasts import ForecastLine, ForecastRecord
 from .imports import ImportLine, ImportRun
 from .messages import Message, MessageKind, MessageSettings
 from .notes import MemberNote, NoteStrike
@@ -35,6 +36,8 @@ __all__ = [
     "FollowUpLetter",
     "FollowUpSettings",
     "FollowUpWords",
+    "ForecastLine",
+    "ForecastRecord",
     "ImportLine",
     "ImportRun",
     "MemberNote",

@@ -56,10 +56,12 @@ def _change_state(request: HttpRequest, viewer: Membership, streamed: StreamedCl
     if request.POST["act"] == "open":
         open_class(streamed_class=streamed, by=viewer, now=now)
         enqueue.class_opened(class_id=streamed.pk)
+        enqueue.forecast_class(class_id=streamed.pk)
         return "The class is open: members see it and can log.", ""
     if request.POST["act"] == "close":
         close_class(streamed_class=streamed, by=viewer, now=now)
         enqueue.class_closed(class_id=streamed.pk)
+        enqueue.forecast_class(class_id=streamed.pk)
         enqueue.estimate(gym_id=streamed.gym_id)
         return "The class is closed.", ""
     reopen_class(streamed_class=streamed, by=viewer, now=now)

@@ -6,13 +6,13 @@ line. What the picture says is said in sentences too.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 
-from scoring.core.course import MAX_SET_REPS, Course
-from scoring.core.drawing import Segment
+from scoring.core.course import MAX_SET_REPS, Course, CourseSet, Place
+from scoring.core.drawing import Drawing, Segment
 from scoring.core.pacing import rough
 from scoring.core.prescription import BlockKind, clock_text
 from scoring.core.stretches import Clocked, clocked
@@ -29,6 +29,8 @@ BAR = 14
 MOST_LANES = 12
 STEPS = (10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)
 TICKS = 6
+COLUMNS = 48
+TALLEST = 34
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +57,29 @@ class Tick:
 
 
 @dataclass(frozen=True, slots=True)
+class Heap:
+    """How many of a group should be at a stretch of the course when the clock stops."""
+
+    x: str
+    width: str
+    y: str
+    height: str
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """What results taught of a course: how long each set takes the typical member, where they
+    stand at the cap (``None`` where they finish), and the end of all that ends."""
+
+    lengths: Callable[[CourseSet], Fraction]
+    stopped: Place | None
+    seconds: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class PlanPicture:
-    """``cap`` and ``group`` are upright lines, empty where there is none; ``sentences``
-    tell all of it."""
+    """``cap`` and ``group`` are upright lines, empty where there is none; ``heaps`` stand on
+    a line of their own under the lanes; ``sentences`` tell all of it."""
 
     height: int
     bottom: int
@@ -67,22 +89,63 @@ class PlanPicture:
     group: Tick | None
     told: str
     sentences: tuple[str, ...]
+    heaps: tuple[Heap, ...] = ()
+    heaps_y: int = 0
+    is_learned: bool = False
 
 
-def plan_picture(course: Course, usual: Asked, group: Asked | None) -> PlanPicture | None:
+def plan_picture(
+    course: Course,
+    usual: Asked,
+    group: Asked | None,
+    learned: Learned | None = None,
+    places: Sequence[tuple[int, float]] = (),
+) -> PlanPicture | None:
     """The picture of a course; ``None`` where nothing is timed, as in a strength piece.
 
-    ``usual`` and ``group`` are what the usual and the group's own speed come to.
+    ``usual`` and ``group`` are what the usual and the group's own speed come to, ``learned``
+    what is drawn in place of the usual one; ``places`` are raw reps at which members should
+    be when the clock stops, and how many.
     """
     group_raw = None
     if group is not None and group.stopped is not None and group.stopped != usual.stopped:
         group_raw = course.raw(group.stopped)
-    clock = clocked(course, group_raw)
+    furthest = max((raw for raw, _ in places), default=0)
+    clock = clocked(course, group_raw, learned.lengths if learned else None)
     if not clock.stretches:
         return None
     if clock.is_interval:
         return _picture(course, clock, _interval_words(course, clock.stretches))
-    return _picture(course, clock, _words(course, clock.stretches, usual))
+    drawing = Drawing(course, furthest, learned.lengths if learned else None)
+    clock = replace(clock, stretches=drawing.segments)
+    if learned:
+        usual = replace(usual, stopped=learned.stopped, seconds=learned.seconds)
+    whose = "the typical pace here" if learned else "the usual pace"
+    picture = _picture(course, clock, _words(course, clock.stretches, usual, whose))
+    picture = replace(picture, is_learned=learned is not None)
+    return _with_heaps(picture, drawing, places) if places else picture
+
+
+def _with_heaps(
+    picture: PlanPicture, drawing: Drawing, places: Sequence[tuple[int, float]]
+) -> PlanPicture:
+    """Room under the lanes, and on it a column for each stretch with somebody in it."""
+    end = max(drawing.length, Fraction(drawing.limit or 0))
+    counts = [0.0] * COLUMNS
+    for raw, count in places:
+        counts[min(COLUMNS - 1, int(drawing.at(raw) / end * COLUMNS))] += count
+    top = picture.bottom
+    floor = top + 14 + TALLEST
+    wide = SCALE / COLUMNS
+    most = max(counts)
+    heaps = []
+    for number, count in enumerate(counts):
+        tall = TALLEST * count / most
+        if tall >= 0.5:
+            x = EDGE + number * wide
+            heaps.append(Heap(f"{x:.1f}", f"{wide - 1:.1f}", f"{floor - tall:.1f}", f"{tall:.1f}"))
+    bottom = floor + 4
+    return replace(picture, bottom=bottom, height=bottom + 24, heaps=tuple(heaps), heaps_y=top + 9)
 
 
 def _picture(course: Course, clock: Clocked, sentences: tuple[str, ...]) -> PlanPicture:
@@ -147,7 +210,9 @@ def _ticks(end: Fraction) -> tuple[Tick, ...]:
     )
 
 
-def _words(course: Course, stretches: Sequence[Segment], usual: Asked) -> tuple[str, ...]:
+def _words(
+    course: Course, stretches: Sequence[Segment], usual: Asked, whose: str
+) -> tuple[str, ...]:
     """Each block with its times, then where the cap lies."""
     said = []
     for number, grouped in groupby(stretches, key=lambda s: s.block):
@@ -157,12 +222,12 @@ def _words(course: Course, stretches: Sequence[Segment], usual: Asked) -> tuple[
     if course.limit and usual.stopped is None:
         left = course.limit - usual.seconds
         said.append(
-            f"At the usual pace it is done at {_clock(usual.seconds)}, "
+            f"At {whose} it is done at {_clock(usual.seconds)}, "
             f"{_clock(left)} before the cap of {clock_text(course.limit)}."
         )
     elif course.limit and usual.stopped is not None:
         said.append(
-            f"The cap of {clock_text(course.limit)} stops the usual pace at "
+            f"The cap of {clock_text(course.limit)} stops {whose} at "
             f"{course.describe(usual.stopped)}."
         )
     return tuple(said)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.utils import timezone
+
 from members.models import Membership
 from scoring.core.board_edit import EditError, add_option
 from scoring.core.course import Course
@@ -21,6 +23,7 @@ from scoring.selectors.planning import Planned, planned
 from scoring.services.workouts import preview
 
 from .plan_drawing import plan_picture
+from .plan_forecast import forecast_view, learned, places
 
 FEW = 10
 """Fewer results than that are said to be few."""
@@ -61,11 +64,15 @@ def previewed(viewer: Membership, given: Mapping[str, Any], at: datetime) -> dic
         return told | {"said": ""}
     course = seen.course
     usual = asked(seen.workout)
+    known = plan.forecast.expected if plan.forecast else None
+    scale = learned(known) if known else None
+    own = plan.asked if plan.speed and not known else None
     return told | {
         "said": _said(course, plan),
         "plan": plan,
-        "picture": plan_picture(course, usual, plan.asked if plan.speed else None),
-        "group_words": _group_words(course, plan),
+        "picture": plan_picture(course, usual, own, scale, places(known) if known else ()),
+        "group_words": "" if scale else _group_words(course, plan),
+        "forecast": forecast_view(plan.forecast, timezone.localtime()) if plan.forecast else None,
         "reps": _rows(plan),
         "has_sides": bool(plan.sides),
         "reps_of": _reps_of(course, plan),

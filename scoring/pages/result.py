@@ -21,6 +21,7 @@ from scoring.problems import Refused
 from scoring.selectors.after import after
 from scoring.selectors.boards import board
 from scoring.selectors.credit_changes import credits_of_result
+from scoring.selectors.rank_ranges import likely_rank
 from scoring.selectors.requests import pain_of, requests_of
 from scoring.selectors.results import breakdown_for, result_for
 from scoring.services.correcting import withdraw_result
@@ -47,6 +48,7 @@ def _context(viewer: Membership, result: Result) -> dict[str, Any]:
         course = course_of(streamed)
         context["strip"] = strip(course, core_result(course, current).mark)
         context["credits"] = credits_of_result(result=result, viewer=viewer)
+        context["likely"] = likely_rank(result=result, rank=opened.rank, viewer=viewer)
         context["credited"] = figure(Fraction(opened.score.credited))
     if opened.facts and current is not None and current.effort is not None:
         context["effort"] = EFFORTS[current.effort]

@@ -11,12 +11,14 @@ from django.views.decorators.http import require_safe
 from members.models import Membership
 from scoring.core.prescription import clock_text
 from scoring.core.told_class import percent
+from scoring.selectors.forecast_record import beside
 from scoring.selectors.paces import pace
 from scoring.selectors.review import Review, review
 from scoring.selectors.review_file import review_file
 from scoring.selectors.review_rows import Row
 
 from .crowd_picture import picture
+from .forecast_record import beside_context
 from .review_tables import ROW, blocks_table, effort_bars, last_table, stopped_table, used_table
 from .viewer import class_to_manage, coaches_only
 
@@ -30,6 +32,8 @@ def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     context: dict[str, object] = {"streamed": streamed, "review": found}
     if found is not None:
         context |= _told(found)
+        foreseen = beside(streamed_class=streamed, viewer=viewer)
+        context["forecast"] = beside_context(foreseen) if foreseen else None
     return render(request, "scoring/coach/review.html", context)
 
 

@@ -15,6 +15,7 @@ from scoring.models import ChangeRequest, Pain, QuestionAnswer, Score, StreamedC
 
 from .boards import board_version
 from .classes import missing_members
+from .estimates import latest
 from .questions import Question, questions
 from .requests import pains_of, requests_of
 from .usual import Usual, usual
@@ -141,7 +142,9 @@ def live_version(*, streamed_class: StreamedClass, viewer: access.Viewer) -> str
     members = Membership.objects.filter(gym=streamed_class.gym_id).aggregate(
         n=Count("pk", filter=Q(left_at=None)), last=Max("pk")
     )
-    told = [value for row in (pains, asked, found_right, members) for value in row.values()]
+    held = latest(gym_id=streamed_class.gym_id)  # a new one may ask otherwise
+    told: list[object] = [held.pk if held else 0]
+    told += [value for row in (pains, asked, found_right, members) for value in row.values()]
     return ".".join([board_version(streamed_class, viewer), *map(_short, told)])
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from scoring import access
 from scoring.core.course import Course
@@ -26,11 +26,9 @@ from scoring.core.totals import (
 from scoring.models import CreditTableVersion, Setup
 
 from .briefing import standards
+from .forecasts import EARLIEST, LATEST, Foretold, foretold
 from .past import Speed, classes_before, done_in, group_speed, used_options
 from .remarks import remarked
-
-EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
-"""What is typed on the way to a year can be no time in another zone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +61,7 @@ class Planned:
     remarks: tuple[Remark, ...]
     suggestions: tuple[LineSuggestions, ...]
     looked_at: int
+    forecast: Foretold | None
 
 
 def planned(
@@ -109,6 +108,7 @@ def planned(
         remarks=said.remarks,
         suggestions=suggest_options(course, used, table),
         looked_at=len(classes),
+        forecast=foretold(viewer=viewer, workout=workout, starts_at=starts_at),
     )
 
 

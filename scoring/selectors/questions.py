@@ -16,6 +16,8 @@ from scoring.core.scoring import parse_splits
 from scoring.mapping import course, course_of
 from scoring.models import Fact, QuestionAnswer, Result, Score, State, StreamedClass
 
+from .impossible import Judged, judged
+
 LEAST_IN_CLASS = 5
 """A class of fewer results has no middle to compare with (common practice, no source)."""
 
@@ -58,15 +60,22 @@ def questions(*, streamed_class: StreamedClass, viewer: access.Viewer) -> list[Q
             "fact", "kind"
         )
     )
-    shares, before = _shares(streamed_class, scores), {}
+    estimated = judged(streamed_class)
+    # Of whom the estimate knows the pace nothing is counted out the simple way.
+    left = {score.result.member_id for score in scores if score.fact_id not in estimated.known}
+    shares, before = _shares(streamed_class, scores) if left else {}, {}
     if shares:
-        before = _before(streamed_class, set(shares))
+        before = _before(streamed_class, set(shares) & left)
     firsts = _firsts(streamed_class, scores)
     found = []
     for score in scores:
         member = score.result.member_id
         odd = _odd(
-            streamed_class, score, shares.get(member), before.get(member, []), member in firsts
+            streamed_class,
+            score,
+            _unlike(estimated, score, shares.get(member), before.get(member, [])),
+            estimated.fast.get(score.fact_id, ""),
+            is_first=member in firsts,
         )
         found += [
             Question(each.kind.value, each.reason, score.result, score.fact)
@@ -79,20 +88,30 @@ def questions(*, streamed_class: StreamedClass, viewer: access.Viewer) -> list[Q
 def _odd(
     streamed_class: StreamedClass,
     score: Score,
-    share: float | None,
-    before: list[float],
+    unlike: str,
+    fast_here: str,
+    *,
     is_first: bool,
 ) -> Iterable[Oddity]:
     fact = score.fact
     text, weighted = streamed_class.workout.text, streamed_class.weighted
-    fast = _too_fast(text, weighted, fact.mark, fact.options, fact.splits)
+    fast = _too_fast(text, weighted, fact.mark, fact.options, fact.splits) or fast_here
     reasons = {
         Kind.FAST: fast,
         # Who finds an impossible mark right needn't be asked whether it is an unusual one.
-        Kind.UNLIKE: "" if fast else unlike_before(share, before),
+        Kind.UNLIKE: "" if fast else unlike,
         Kind.ALL_OUT: all_out_at_first(fact.effort, is_first=is_first),
     }
     return [Oddity(kind, reason) for kind, reason in reasons.items() if reason]
+
+
+def _unlike(estimated: Judged, score: Score, share: float | None, before: list[float]) -> str:
+    """Why a mark is unlike its member's others. One thing is asked once: by the estimate
+    where it knows the member, else by their last classes."""
+    found = estimated.unlike.get(score.fact_id, "")
+    if found or score.fact_id in estimated.known:
+        return found
+    return unlike_before(share, before)
 
 
 @lru_cache(maxsize=20_000)

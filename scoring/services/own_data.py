@@ -27,6 +27,7 @@ from scoring.models import (
     FollowUp,
     FollowUpLetter,
     FollowUpWords,
+    ForecastLine,
     ImportLine,
     MemberNote,
     Pain,
@@ -72,6 +73,7 @@ def own_data(user: User) -> Tables:
         "gear": list(_gear(own)),
         "results": list(_results(own)),
         "scores": list(_scores(own)),
+        "forecasts": list(_forecasts(own)),
         "levels": list(_levels(own)),
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
@@ -206,6 +208,22 @@ def _scores(own: list[Membership]) -> Iterator[Row]:
             "rules_version": score.rules_version,
             "credits_version": streamed.credit_table.version,
             "explained": list(opened.sentences),
+        }
+
+
+def _forecasts(own: list[Membership]) -> Iterator[Row]:
+    """What was expected of them in a class, in raw reps."""
+    rows = ForecastLine.objects.filter(member__in=own).select_related(
+        "record__streamed_class__workout", "record__streamed_class__gym"
+    )
+    for row in rows.order_by("record__made_at", "pk"):
+        yield _of_class(row.record.streamed_class) | {
+            "made_at": _time(row.record.made_at),
+            "low": row.low,
+            "middle": row.middle,
+            "high": row.high,
+            "draws": list(row.ensemble),
+            "chances_to_pass_blocks": list(row.past),
         }
 
 

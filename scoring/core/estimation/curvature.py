@@ -8,6 +8,9 @@ many results go together and nothing larger than ways and classes ever stands in
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
+from itertools import islice
 
 import numpy as np
 from scipy import linalg, sparse
@@ -19,6 +22,9 @@ from .ways import Floats, Ints
 
 ENTRIES = 3_000_000
 """Entries of V⁻¹ held at once: memory stays bounded however many results there are."""
+
+AT_ONCE = 2
+"""Parts worked on side by side."""
 
 
 def design(problem: Problem, spreads: Spreads, at: Point) -> sparse.csr_array:
@@ -69,27 +75,43 @@ def block_diagonal(batch: Floats) -> sparse.csr_array:
 
 
 def gram(problem: Problem, spreads: Spreads, noise: Floats, told: sparse.csr_array) -> Floats:
-    """AᵀV⁻¹A, (P + C, P + C), for the design A."""
+    """AᵀV⁻¹A, (P + C, P + C), for the design A.
+
+    Parts are worked on side by side and added in their order, so that the sum is the same
+    to the last digit however they take turns.
+    """
     size = told.shape[1]
     total = np.zeros((size, size))
-    held: list[tuple[Ints, sparse.csr_array]] = []
-    entries = 0
-    for at, inverse, _ in blocks(problem, spreads, noise):
-        held.append((at.ravel(), block_diagonal(inverse)))
-        entries += inverse.size
-        if entries >= ENTRIES:
-            _add(total, held, told)
-            held, entries = [], 0
-    _add(total, held, told)
+    parts = _parts(blocks(problem, spreads, noise))
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        while batch := list(islice(parts, AT_ONCE)):
+            for got in pool.map(partial(_told_by, told), batch):
+                total += got.toarray()
     return total
 
 
-def _add(total: Floats, held: list[tuple[Ints, sparse.csr_array]], told: sparse.csr_array) -> None:
-    """Add what some members tell; few large sums cost less than many small ones."""
+def _parts(
+    batches: Iterator[tuple[Ints, Floats, Floats]],
+) -> Iterator[list[tuple[Ints, sparse.csr_array]]]:
+    """Blocks together to about ``ENTRIES``: few large sums cost less than many small ones."""
+    held: list[tuple[Ints, sparse.csr_array]] = []
+    entries = 0
+    for at, inverse, _ in batches:
+        held.append((at.ravel(), block_diagonal(inverse)))
+        entries += inverse.size
+        if entries >= ENTRIES:
+            yield held
+            held, entries = [], 0
     if held:
-        rows = told[np.concatenate([at for at, _ in held])]
-        inverse = sparse.block_diag([block for _, block in held], format="csr")
-        total += sparse.csr_array(rows.T @ (inverse @ rows)).toarray()
+        yield held
+
+
+def _told_by(told: sparse.csr_array, part: list[tuple[Ints, sparse.csr_array]]) -> sparse.csr_array:
+    """What some members add."""
+    rows = told[np.concatenate([at for at, _ in part])]
+    inverse = sparse.block_diag([block for _, block in part], format="csr")
+    across = sparse.csr_array(rows.T)  # turned here, where it is small
+    return sparse.csr_array(across @ (inverse @ rows))
 
 
 def curvature(
@@ -120,7 +142,8 @@ def curvature(
         weight -= spreads.fade / spreads.noise_within**2 * at.told.shape
     if not exact:
         weight = np.clip(weight, 0, None)
-    bend = (shares.T @ (sparse.diags_array(weight) @ shares)).toarray()
+    across = sparse.csr_array(shares.T)
+    bend = (across @ (sparse.diags_array(weight) @ shares)).toarray()
     costs -= bend
     costs[np.diag_indices(ways)] += shares.T @ weight
     return total

@@ -106,7 +106,11 @@ def _start(whole: Problem, precision: Floats) -> _State:
         return _State(Spreads(), trust, whole.ways.base.copy(), np.zeros(whole.classes))
     part = _thinned(whole, ENOUGH_TO_START)
     first = _State(Spreads(), np.ones(len(part)), whole.ways.base.copy(), np.zeros(whole.classes))
-    _settle(part, first, precision)
+    if _is_large(whole):
+        # With few results a class its effect can't be told from noise: costs alone gain.
+        _search(part, first, precision)
+    else:
+        _settle(part, first, precision)
     return _State(first.spreads, trust, first.cost, first.effect, steps=first.steps)
 
 
@@ -139,9 +143,13 @@ def _settle(whole: Problem, state: _State, precision: Floats) -> bool:
     return False
 
 
+def _is_large(whole: Problem) -> bool:
+    return len(whole.ways) + whole.classes > LARGE
+
+
 def _enough(whole: Problem) -> Problem:
     """A part that tells the spreads well; larger where trying them is cheap."""
-    size = ENOUGH_FOR_SPREADS if len(whole.ways) + whole.classes <= LARGE else ENOUGH_TO_START
+    size = ENOUGH_TO_START if _is_large(whole) else ENOUGH_FOR_SPREADS
     return _thinned(whole, size) if len(whole) > 2 * size else whole
 
 

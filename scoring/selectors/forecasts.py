@@ -1,0 +1,220 @@
+"""How far a group should get: the estimate asked about a workout, as its members do it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from members.models import Gym, Membership
+from scoring import access
+from scoring.core.course import Course
+from scoring.core.credits import Choice
+from scoring.core.crowd import is_course
+from scoring.core.estimation.forecast import Field, Forecast
+from scoring.core.estimation.forecast_words import SHARE, remarks
+from scoring.core.estimation.naming import way_of
+from scoring.core.estimation.pace import Pace
+from scoring.core.estimation.track import track
+from scoring.core.prescription import Workout
+from scoring.models import StreamedClass
+
+from .estimates import Held, held, with_courses
+from .habits import Habits, choice_for, habits
+from .usual import usual
+
+MOST = 500
+"""So many members are forecast at once; of more the first by key."""
+
+
+EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
+"""What is typed on the way to a year can be no time in another zone."""
+
+
+def day_of(moment: datetime, zone: str) -> float:
+    """A moment in the days that estimates count in: those of the gym's calendar."""
+    return float(moment.astimezone(ZoneInfo(zone)).date().toordinal())
+
+
+@dataclass(frozen=True, eq=False)
+class Expected:
+    """A group's forecast in one workout.
+
+    ``members`` are keys of memberships in the order of the forecast's rows; ``choices`` are
+    the sets of choices that somebody makes, the first as prescribed throughout, and
+    ``chosen`` is which of them each member makes. ``field`` can be asked more.
+    """
+
+    held: Held
+    course: Course
+    members: tuple[int, ...]
+    choices: tuple[Mapping[int, Choice], ...]
+    chosen: tuple[int, ...]
+    field: Field
+    told: Forecast
+
+    @cached_property
+    def pace(self) -> Pace:
+        """The typical member's, as prescribed."""
+        return Pace(self.held.estimate, self.field.tracks[0])
+
+    def remarks(self, share: float = SHARE) -> tuple[str, ...]:
+        """What stands out."""
+        return remarks(self.course, self.field, self.told, self.choices, share)
+
+
+def expected(
+    *,
+    gym: Gym,
+    workout: Workout,
+    starts_at: datetime,
+    members: Sequence[int],
+    cap: int | None = None,
+    snapshot: Held | None = None,
+) -> Expected | None:
+    """What members should do in a workout at a time, by the last estimate or the one given;
+    ``None`` for intervals, strength pieces and what isn't scored, which have no places."""
+    course = Course(workout, weighted=True)
+    if not is_course(course) or course.limit is None:
+        return None
+    known = with_courses(snapshot or held(gym_id=gym.pk), [course])
+    who = tuple(members)
+    did = habits(gym_id=gym.pk, members=who, before=starts_at)
+    sets, chosen = _chosen(known, course, who, did)
+    positions = [known.member_at(pk) for pk in who]
+    field = Field(
+        known.estimate,
+        [track(course, choices) for choices in sets],
+        np.array(chosen, dtype=np.int64),
+        np.array([-1 if at is None else at for at in positions], dtype=np.int64),
+        day_of(starts_at, gym.timezone),
+    )
+    return Expected(known, course, who, sets, chosen, field, field.forecast(cap))
+
+
+def _chosen(
+    known: Held, course: Course, members: Sequence[int], did: Habits
+) -> tuple[tuple[Mapping[int, Choice], ...], tuple[int, ...]]:
+    """Sets of choices, the first of none, and which of them each member makes."""
+    ways = known.estimate.ways.positions
+    sets: dict[tuple[Choice, ...], int] = {(): 0}
+    chosen = []
+    for member in members:
+        own = did.get(member, {})
+        choices = []
+        for line in course.lines:
+            habit = own.get(line.line.movement)
+            choice = choice_for(line, habit) if habit else None
+            # a load that no result has told of is no better known than the board's
+            if choice is not None and way_of(line, choice) in ways:
+                choices.append(choice)
+        chosen.append(sets.setdefault(tuple(choices), len(sets)))
+    return tuple({c.line: c for c in choices} for choices in sets), tuple(chosen)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Whom a forecast is for, and by what rule."""
+
+    members: tuple[int, ...]
+    rule: str
+
+
+def group_for(*, gym: Gym, starts_at: datetime) -> Group:
+    """Who usually comes at that time; where too few classes tell, everybody who belongs to
+    the gym."""
+    found = usual(StreamedClass(gym=gym, starts_at=starts_at))
+    here = Membership.objects.filter(gym=gym, left_at__isnull=True).order_by("pk")
+    members = tuple(here.filter(pk__in=found.members).values_list("pk", flat=True)[:MOST])
+    if members:
+        return Group(members, found.rule)
+    everybody = tuple(here.values_list("pk", flat=True)[:MOST])
+    return Group(
+        everybody,
+        "Too few classes were held before to tell who usually comes, so this is for everybody "
+        "who belongs to the gym.",
+    )
+
+
+FEWEST_SHARE = 0.5
+"""Who gets past the first block in fewer of the draws is named to the coach."""
+
+NAMED = 5
+"""So many are named."""
+
+CAPS = (0.5, 0.8, 0.95)
+"""Shares for which a cap is told."""
+
+
+@dataclass(frozen=True, slots=True)
+class CapFor:
+    """The smallest cap by which a share of the group should be through; ``None`` where no cap
+    is long enough."""
+
+    share: float
+    cap: int | None
+
+
+@dataclass(frozen=True, eq=False)
+class Foretold:
+    """A planned class's forecast, as its coach is told of it.
+
+    ``unlikely`` are names of those who will more likely not get past the first block, with
+    the share of draws in which they do, the least likely first; ``more`` are as unlikely and
+    not named.
+    """
+
+    expected: Expected
+    rule: str
+    caps: tuple[CapFor, ...]
+    remarks: tuple[str, ...]
+    unlikely: tuple[tuple[str, float], ...]
+    more: int
+
+
+def foretold(
+    *,
+    viewer: access.Viewer,
+    workout: Workout,
+    starts_at: datetime,
+    cap: int | None = None,
+    share: float | None = None,
+) -> Foretold | None:
+    """A forecast for who usually comes at that time, for a coach; ``None`` for others, where
+    there is nobody, and for workouts without places."""
+    if not access.may_manage_gym(viewer) or viewer is None:
+        return None
+    starts_at = min(max(starts_at, EARLIEST), LATEST)
+    group = group_for(gym=viewer.gym, starts_at=starts_at)
+    found = expected(
+        gym=viewer.gym,
+        workout=workout,
+        starts_at=starts_at,
+        members=group.members,
+        cap=cap,
+    )
+    if found is None or not found.members:
+        return None
+    caps = []
+    if found.told.gates:
+        shares = CAPS if share is None else (share,)
+        caps = [CapFor(one, found.field.cap_for(one)) for one in shares]
+    unlikely, more = _unlikely(viewer, found)
+    said = found.remarks(share or SHARE)
+    return Foretold(found, group.rule, tuple(caps), said, unlikely, more)
+
+
+def _unlikely(viewer: Membership, found: Expected) -> tuple[tuple[tuple[str, float], ...], int]:
+    if not found.told.gates:
+        return (), 0
+    past = found.told.past[:, 0]
+    under = sorted(
+        (float(past[i]), pk) for i, pk in enumerate(found.members) if past[i] < FEWEST_SHARE
+    )
+    members = Membership.objects.in_bulk([pk for _, pk in under[:NAMED]])
+    named = tuple((access.shown_name(viewer, members[pk]), share) for share, pk in under[:NAMED])
+    return named, max(0, len(under) - NAMED)

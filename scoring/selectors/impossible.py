@@ -1,0 +1,178 @@
+"""Which marks of a class the estimate finds all but impossible, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from math import isfinite
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from django.db import connection
+
+from scoring.core.course import Course
+from scoring.core.credits import Choice
+from scoring.core.estimation.assumptions import IMPOSSIBLE
+from scoring.core.estimation.gather import Held as ClassHeld
+from scoring.core.estimation.gather import gather
+from scoring.core.estimation.impossible import marks_of, surprises
+from scoring.core.estimation.impossible_words import (
+    Anybody,
+    expected_marks,
+    expected_reps,
+    unlike,
+)
+from scoring.core.estimation.naming import units, way_of
+from scoring.core.estimation.ways import Way
+from scoring.core.marks import IntervalReps
+from scoring.core.prescription import BlockKind
+from scoring.core.scoring import Result as CoreResult
+from scoring.mapping import core_result, course_of
+from scoring.models import Score, StreamedClass
+
+from .estimates import Held, latest, table_now, with_courses, with_ways
+
+KEPT = 32
+"""Classes whose marks a process keeps compared."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Reasons by fact, for what is all but impossible for anybody (``fast``) and for its
+    member (``unlike``). ``known`` are the facts whose members the estimate knows: of them
+    nothing else need be asked that is about their usual pace."""
+
+    fast: dict[int, str] = field(default_factory=dict)
+    unlike: dict[int, str] = field(default_factory=dict)
+    known: frozenset[int] = frozenset()
+
+
+def judged(streamed_class: StreamedClass) -> Judged:
+    """Compare the marks of a class with what was to be expected of them; nothing where no
+    estimate has been worked out."""
+    held = latest(gym_id=streamed_class.gym_id)
+    if held is None or held.is_prior:
+        return Judged()
+    build = _judged.__wrapped__ if connection.in_atomic_block else _judged
+    return build(streamed_class.pk, streamed_class.board_version, held)
+
+
+def forget() -> None:
+    """Forget the classes that this process keeps."""
+    _judged.cache_clear()
+
+
+@lru_cache(maxsize=KEPT)
+def _judged(class_id: int, version: int, held: Held) -> Judged:
+    streamed = StreamedClass.objects.select_related("workout", "gym").get(pk=class_id)
+    if course_of(streamed).workout_block(1).kind is BlockKind.MAX_LOAD:
+        return Judged()  # no clock runs
+    return _Comparing(streamed, held).judged()
+
+
+class _Comparing:
+    """A class's marks beside what was to be expected of each."""
+
+    def __init__(self, streamed: StreamedClass, held: Held) -> None:
+        self.course = course_of(streamed)
+        rows = Score.objects.filter(streamed_class=streamed).select_related("fact", "result")
+        self.scores = {score.result_id: score for score in rows.order_by("pk")}
+        self.results = {
+            pk: core_result(self.course, score.fact) for pk, score in self.scores.items()
+        }
+        zone = ZoneInfo(streamed.gym.timezone)
+        day = float(streamed.starts_at.astimezone(zone).date().toordinal())
+        told = [
+            (pk, self.scores[pk].result.member_id, result) for pk, result in self.results.items()
+        ]
+        self.gathered = gather(
+            [ClassHeld(streamed.pk, self.course, day, told)], table_now(gym_id=held.gym_id)
+        )
+        # The course first, so that its ways are tied to what the estimate knows of them.
+        held = with_ways(with_courses(held, [self.course]), self.gathered.ways)
+        self.held, self.estimate = held, held.estimate
+        self.members = np.array(
+            [
+                -1 if (at := held.member_at(int(key))) is None else at
+                for key in self.gathered.members
+            ],
+            dtype=np.int64,
+        )
+        marks, self.which = marks_of(
+            self.estimate, self.gathered, self.members, day, _widths(self.course)
+        )
+        at = held.class_at(streamed.pk)
+        if at is None:
+            self.surprise = surprises(self.estimate, marks)
+        else:
+            self.surprise = surprises(
+                self.estimate,
+                marks,
+                effect=float(self.estimate.effect[at]),
+                effect_variance=float(self.estimate.effect_variance[at]),
+            )
+
+    def judged(self) -> Judged:
+        anybody = Anybody(self.estimate, self.course)
+        fast = {
+            self.scores[pk].fact_id: reason
+            for pk, result in self.results.items()
+            if (reason := anybody.too_fast(result))
+        }
+        unlikes: dict[int, str] = {}
+        known: set[int] = set()
+        for index, position in enumerate(self.which.tolist()):
+            score = self.scores[int(self.gathered.results[position])]
+            member = int(self.members[self.gathered.rows.member[position]])
+            z = self._z(score, index)
+            if not isfinite(z):
+                continue
+            if member >= 0:
+                known.add(score.fact_id)
+            if abs(z) > IMPOSSIBLE:
+                unlikes[score.fact_id] = self._reason(score, member, index, z)
+        return Judged(fast, unlikes, frozenset(known))
+
+    def _z(self, score: Score, index: int) -> float:
+        """How far a mark is from what was expected: as the fit has it where it was in it."""
+        at = self.held.result_at(score.result_id)
+        made = self.held.made_at
+        if at is not None and made is not None and score.fact.created_at <= made:
+            return float(self.estimate.expected[at])
+        return float(self.surprise.z[index])
+
+    def _reason(self, score: Score, member: int, index: int, z: float) -> str:
+        spread = float(self.surprise.spread[index])
+        slowness = float(self.surprise.slowness[index] + self.surprise.excess[index]) - z * spread
+        levels, until = self.estimate.levels, self.held.until
+        own = 0
+        if member >= 0:
+            own = int(levels.results[levels.start[member] : levels.start[member + 1]].sum())
+        return unlike(
+            z * spread,
+            results=own,
+            gym_results=self.held.results,
+            until=f"{until.day} {until:%b %Y}" if until else "",
+            expected=self._expected(self.results[score.result_id], slowness, z, spread),
+        )
+
+    def _expected(
+        self, result: CoreResult, slowness: float, z: float, spread: float
+    ) -> tuple[str, str] | None:
+        if isinstance(result.mark, IntervalReps):
+            return expected_reps(self.estimate, sum(result.mark.reps), z * spread, spread)
+        return expected_marks(self.estimate, self.course, result.choices, slowness, spread)
+
+
+def _widths(course: Course) -> dict[Way, float]:
+    """Units in one raw rep, of the ways of lines where that isn't one: a run of 400 metres."""
+    found: dict[Way, float] = {}
+    for line in course.lines:
+        width = float(units(line))
+        if width == 1:
+            continue
+        ways = [way_of(line)]
+        ways += [way_of(line, Choice(line.index, n)) for n in range(len(line.line.options))]
+        for way in ways:
+            found[way] = max(width, found.get(way, 0.0))
+    return found

@@ -1,0 +1,202 @@
+"""How far a result's rank could be another one, options being worth what results say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from functools import lru_cache
+
+import numpy as np
+from django.db import connection
+from django.db.models import Count
+from scipy import sparse
+
+from scoring import access
+from scoring.core.course import Course
+from scoring.core.credits import choice_label, parse_choices, portions
+from scoring.core.estimation.naming import way_of
+from scoring.core.estimation.rank_range import (
+    EXPLAINED,
+    Field,
+    Pair,
+    drawn_credits,
+    drawn_ranks,
+    middle_ranks,
+    told,
+)
+from scoring.core.estimation.ways import Ints
+from scoring.core.marks import parse_mark
+from scoring.core.prescription import CREDIT_SCALE, BlockKind
+from scoring.core.scoring import Rules, line_counts
+from scoring.mapping import course_of, rules_of
+from scoring.models import Result, Score, StreamedClass
+
+from .estimates import Snapshot, latest
+
+MOST = 4_000
+"""So many different results with options are counted again in each draw. Of a board with more
+every other one, every third and so on stands for its neighbours."""
+
+KEPT = 32
+"""Boards whose draws a process keeps."""
+
+
+_Listed = tuple[str, str, str, str, int, int, int]
+"""Mark, options, credited, seconds, key and tie key of so many results, as kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class LikelyRank:
+    """Between which ranks a result would lie four times in five, ``rank`` being the board's.
+
+    ``results`` and ``until`` say what the options' worth is known from.
+    """
+
+    rank: int
+    best: int
+    worst: int
+    results: int
+    until: datetime | None
+
+    @property
+    def words(self) -> str:
+        return told(self.rank, self.best, self.worst)
+
+    @property
+    def explained(self) -> str:
+        return EXPLAINED
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """What one result did: weighed reps that count surely, and those of each pair."""
+
+    certain: int
+    parts: tuple[tuple[Pair, int], ...]
+    seconds: int
+    tie_key: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drawn:
+    field: Field
+    pairs: dict[Pair, int]
+    credits: Ints
+
+
+def likely_rank(*, result: Result, rank: int | None, viewer: access.Viewer) -> LikelyRank | None:
+    """A result's likely ranks; ``None`` for who may not see it, where nothing has been worked
+    out, and where nobody in the class used an option whose worth could be otherwise."""
+    score, streamed = getattr(result, "score", None), result.streamed_class
+    if rank is None or score is None or not access.may_see_result(viewer, result):
+        return None
+    held, course = latest(gym_id=streamed.gym_id), course_of(streamed)
+    if held is None or held.is_prior or _is_lift(course):
+        return None
+    build = _board.__wrapped__ if connection.in_atomic_block else _board
+    board = build(streamed.pk, streamed.board_version, held)
+    if not board.pairs or result.current is None:
+        return None
+    fact = result.current
+    work = _work(
+        course, rules_of(streamed), fact.mark, fact.options, score.credited, score.seconds,
+        score.tie_key,
+    )  # fmt: skip
+    if any(pair not in board.pairs for pair, _ in work.parts):
+        return None  # the board changed while it was read
+    found = middle_ranks(drawn_ranks(board.field, _field([work], [1], board.pairs), board.credits))
+    return LikelyRank(rank, found.best, found.worst, held.results, held.until)
+
+
+def forget() -> None:
+    """Forget the boards that this process keeps."""
+    _board.cache_clear()
+
+
+def _is_lift(course: Course) -> bool:
+    return course.workout_block(1).kind is BlockKind.MAX_LOAD
+
+
+@lru_cache(maxsize=KEPT)
+def _board(class_id: int, version: int, held: Snapshot) -> _Drawn:
+    """A class's results and their draws, worked out once for each version of its board."""
+    streamed = StreamedClass.objects.select_related("workout").get(pk=class_id)
+    course, rules = course_of(streamed), rules_of(streamed)
+    rows = (
+        Score.objects.filter(streamed_class=class_id)
+        .order_by("key", "tie_key", "fact__mark", "fact__options")
+        .values_list("fact__mark", "fact__options", "credited", "seconds", "key", "tie_key")
+        .annotate(count=Count("pk"))
+    )
+    still: list[_Listed] = []
+    moving: list[_Listed] = []
+    for row in rows:
+        (moving if row[1] else still).append(row)
+    every = -(-len(moving) // MOST) if moving else 1
+    if every > 1:  # the middle one of so many neighbours on the board stands for them all
+        moving = [
+            (*part[len(part) // 2][:6], sum(row[6] for row in part))
+            for part in (moving[at : at + every] for at in range(0, len(moving), every))
+        ]
+    works, counts = [], []
+    for mark, options, credited, seconds, _, tie_key, count in (*still, *moving):
+        works.append(_work(course, rules, mark, options, credited, seconds, tie_key))
+        counts.append(count)
+    pairs: dict[Pair, int] = {}
+    for work in works:
+        for pair, _ in work.parts:
+            pairs.setdefault(pair, len(pairs))
+    credits = drawn_credits(held.estimate, list(pairs), above_one=streamed.above_one)
+    return _Drawn(_field(works, counts, pairs), pairs, credits)
+
+
+def _work(
+    course: Course, rules: Rules, mark: str, options: str, credited: str, seconds: str, tie_key: int
+) -> _Work:
+    cents = int(Fraction(seconds) * 100)
+    if not options:
+        unit = CREDIT_SCALE * (10 if course.weighted else 1)
+        return _Work(int(Fraction(credited) * unit), (), cents, tie_key)
+    read = parse_mark(course, mark)
+    choices = parse_choices(course, options)
+    named = {
+        (choice.line, choice_label(course.lines[choice.line], choice)): choice for choice in choices
+    }
+    certain, parts = 0, []
+    for portion in portions(
+        course, line_counts(course, read), choices, rules.table, above_one=rules.above_one
+    ):
+        line = course.lines[portion.line]
+        weighed = portion.reps * line.weight
+        if portion.prescribed:
+            certain += weighed * CREDIT_SCALE
+            continue
+        choice = named[portion.line, portion.label]
+        parts.append((Pair(way_of(line, choice), way_of(line), portion.credit), weighed))
+    return _Work(certain, tuple(parts), cents, tie_key)
+
+
+def _field(works: list[_Work], counts: Iterable[int], pairs: dict[Pair, int]) -> Field:
+    """Results as the core takes them."""
+    rows, columns, amounts = [], [], []
+    for number, work in enumerate(works):
+        for pair, weighed in work.parts:
+            rows.append(number)
+            columns.append(pairs[pair])
+            amounts.append(weighed)
+    parts = sparse.coo_array(
+        (np.array(amounts, dtype=np.int64), (rows, columns)), shape=(len(works), len(pairs))
+    )
+
+    def ints(values: Iterable[int]) -> Ints:
+        return np.array(list(values), dtype=np.int64)
+
+    return Field(
+        certain=ints(work.certain for work in works),
+        parts=sparse.csr_array(parts),
+        seconds=ints(work.seconds for work in works),
+        tie_key=ints(work.tie_key for work in works),
+        count=ints(counts),
+    )

@@ -1,0 +1,60 @@
+"""Forecasts by the API: of a text, of a class, and the record of them."""
+
+from django.urls import reverse
+
+from scoring import tasks
+from scoring.services.classes import close_class
+
+from ..conftest import NOW, TWO_LADDERS
+from ..scoring.classes import log, make_class
+from .conftest import device, problem
+
+
+def asked(member, **sent):
+    return device(member).post(reverse("api-workout-forecast"), {"text": TWO_LADDERS, **sent})
+
+
+def test_a_text_is_forecast_for_a_cap_and_a_share(people):
+    told = asked(people.coach).json()["forecast"]
+    assert told["cap_seconds"] == 1080 and told["based_on"]["is_prior"]
+    assert [gate["what"] for gate in told["gates"]] == ["leave the first ladder", "reach the AMRAP"]
+    assert all(gate["low"] <= gate["share"] <= gate["high"] for gate in told["gates"])
+    assert told["count"] == len(told["members"]) == 5
+    assert told["pace"][0]["movement"] == "goblet squat"
+    ends = [passing["ends"] for passing in told["pace"]]
+    assert ends == sorted(ends)
+    shorter = asked(people.coach, cap_seconds=240, share=0.9).json()["forecast"]
+    assert shorter["cap_seconds"] == 240
+    assert shorter["gates"][1]["share"] < told["gates"][1]["share"]
+    assert [cap["share"] for cap in shorter["caps"]] == [0.9]
+    assert shorter["caps"][0]["cap_seconds"] % 30 == 0
+
+
+def test_what_cannot_be_read_is_refused_and_what_has_no_places_is_null(people):
+    told = problem(asked(people.coach, text="Nothing\n\nwhatever this is"), 422)
+    assert told["errors"]
+    problem(asked(people.coach, share=0), 400)
+    problem(asked(people.ana), 403)
+    every = asked(people.coach, text="Minutes\nevery 1:00 for 10 rounds\n5 burpee\n")
+    assert every.json() == {"forecast": None}
+
+
+def test_a_class_and_the_record(people):
+    streamed = make_class(people)
+    before = device(people.coach).get(reverse("api-class-forecast", args=[streamed.pk]))
+    assert before.json() == {"forecast": None}
+    tasks.forecast_class(streamed.pk)
+    log(streamed, people.ana, "100 reps")
+    close_class(streamed_class=streamed, by=people.coach, now=NOW)
+    told = (
+        device(people.coach)
+        .get(reverse("api-class-forecast", args=[streamed.pk]))
+        .json()["forecast"]
+    )
+    assert told["class"] == streamed.pk and told["is_prior"] and told["results"] == 0
+    (member,) = told["members"]
+    assert member["done"] == 100
+    assert member["is_inside"] == (member["low"] <= 100 <= member["high"])
+    record = device(people.coach).get(reverse("api-forecast-record")).json()
+    assert record["taught"] is None and record["bare"]["count"] == 1
+    assert [row["class"] for row in record["classes"]] == [streamed.pk]

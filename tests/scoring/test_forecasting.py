@@ -1,0 +1,382 @@
+"""What is expected of a class: asked while planning, kept at its opening, held against it."""
+
+import html
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+import pytest
+from django.urls import reverse
+
+from members.models import Membership, User
+from scoring import tasks
+from scoring.core.course import Course
+from scoring.core.credits import Choice
+from scoring.core.estimation.estimate import LevelPaths
+from scoring.core.estimation.packing import packed
+from scoring.core.notation import parse
+from scoring.models import (
+    EstimateRun,
+    EstimateSnapshot,
+    ForecastLine,
+    ForecastRecord,
+    Setup,
+    State,
+    StreamedClass,
+)
+from scoring.models.immutable import ImmutableError
+from scoring.selectors import estimates
+from scoring.selectors.estimates import with_courses
+from scoring.selectors.forecast_record import beside, forecast_record
+from scoring.selectors.forecast_rows import classes_to_forecast, forecast_rows
+from scoring.selectors.forecasts import day_of, expected, foretold
+from scoring.selectors.habits import AS_PRESCRIBED, Habit, choice_for, habits
+from scoring.services.classes import close_class
+from scoring.services.erasing import erase_due
+from scoring.services.erasures import ask_erasure
+from scoring.services.exporting import own_data
+from scoring.services.forecasting import keep_forecast
+
+from ..conftest import FOR_TIME, NOW, TWO_LADDERS
+from .classes import log, make_class
+
+pytestmark = pytest.mark.django_db
+
+WORKOUT = parse(TWO_LADDERS).workout
+EVERY = """Minutes
+every 1:00 for 10 rounds
+5 burpee
+"""
+
+
+def snapshot(people, *, fast=(), until=NOW - timedelta(days=2), classes=(0,)):
+    """An estimate that knows some members as fast, half as slow again as the rest."""
+    held = with_courses(estimates.held(gym_id=people.gym.pk), [Course(WORKOUT, weighted=True)])
+    count = len(fast)
+    levels = LevelPaths(
+        start=np.arange(count + 1),
+        day=np.full(count, day_of(until, "UTC")),
+        mean=np.full(count, -0.4),
+        variance=np.full(count, 0.001),
+        gain=np.zeros(count),
+        results=np.full(count, 9),
+        lean=np.zeros((count, 0)),
+    )
+    run = EstimateRun.objects.create(gym=people.gym, state="good", finished_at=NOW)
+    return EstimateSnapshot.objects.create(
+        run=run, gym=people.gym, fingerprint="f" * 64, rules_version=1, model_version=1, code="",
+        result_count=9, member_count=count, class_count=1, converged=True, convergence="",
+        made_at=NOW, until=until, figures=packed(replace(held.estimate, levels=levels)),
+        members=np.array([m.pk for m in fast], dtype="<i8").tobytes(),
+        classes=np.array(classes, dtype="<i8").tobytes(), results=b"",
+    )  # fmt: skip
+
+
+def record_forecast(*, class_id, now):
+    """What the task does; the newest forecast there is then."""
+    found = forecast_rows(class_id=class_id)
+    if found is not None:
+        keep_forecast(record=found[0], lines=found[1], now=now)
+    return ForecastRecord.objects.filter(streamed_class=class_id).first()
+
+
+def ask(people, **kwargs):
+    return foretold(viewer=people.coach, workout=WORKOUT, starts_at=NOW, **kwargs)
+
+
+def earlier(people, days, text=FOR_TIME):
+    at = NOW - timedelta(days=days)
+    return make_class(people, text, starts_at=at)
+
+
+def read(answer):
+    return " ".join(html.unescape(answer.content.decode()).split())
+
+
+# --- who usually comes, and what they usually take ---------------------------------
+
+
+def test_without_results_it_is_the_catalogue_for_everybody_and_says_so(people):
+    told = ask(people, cap=300)
+    assert told.expected.held.is_prior
+    everybody = Membership.objects.filter(gym=people.gym).values_list("pk", flat=True)
+    assert set(told.expected.members) == set(everybody)
+    assert "Too few classes" in told.rule
+    gates = told.expected.told.gates
+    assert [gate.block for gate in gates] == [1, 2]
+    assert gates[0].share > gates[1].share
+    assert [one.share for one in told.caps] == [0.5, 0.8, 0.95]
+    assert told.caps[0].cap < told.caps[1].cap < told.caps[2].cap
+
+
+def test_members_get_none_and_intervals_have_none(people):
+    assert foretold(viewer=people.ana, workout=WORKOUT, starts_at=NOW) is None
+    assert foretold(viewer=None, workout=WORKOUT, starts_at=NOW) is None
+    every = parse(EVERY).workout
+    assert foretold(viewer=people.coach, workout=every, starts_at=NOW) is None
+
+
+def test_who_usually_comes_is_forecast_and_nobody_who_left(people):
+    for days in (7, 14, 21):
+        streamed = earlier(people, days)
+        log(streamed, people.ana, "12:00")
+        log(streamed, people.ben, "13:00")
+    assert set(ask(people).expected.members) == {people.ana.pk, people.ben.pk}
+    people.ben.left_at = NOW
+    people.ben.save()
+    assert set(ask(people).expected.members) == {people.ana.pk}
+    assert "at least 2 of the last 3 classes" in ask(people).rule
+
+
+def test_options_that_members_mostly_take_are_theirs_in_the_forecast(people):
+    for days, option in ((7, "tuck rock"), (14, "tuck rock"), (21, "")):
+        streamed = earlier(people, days)
+        log(streamed, people.ana, "12:00", option)
+        log(streamed, people.ben, "13:00", "goblet squat @ 12 kg")
+    did = habits(gym_id=people.gym.pk, members=[people.ana.pk, people.ben.pk], before=NOW)
+    assert did[people.ana.pk]["hollow rock"] == Habit("tuck rock")
+    assert did[people.ana.pk]["goblet squat"] == AS_PRESCRIBED
+    assert str(did[people.ben.pk]["goblet squat"].load) == "12 kg"
+    found = ask(people).expected
+    ana = found.choices[found.chosen[found.members.index(people.ana.pk)]]
+    assert ana == {1: Choice(1, 0)}
+    # twelve kilograms are known of no result that an estimate learned from yet
+    ben = found.choices[found.chosen[found.members.index(people.ben.pk)]]
+    assert ben == {}
+
+
+def test_of_equals_the_newer_and_before_that_what_was_told_at_home(people):
+    for days, option in ((7, ""), (14, "tuck rock")):
+        log(earlier(people, days), people.ana, "12:00", option)
+    Setup.objects.create(member=people.cleo, usual={"hollow rock": "tuck rock"})
+    did = habits(gym_id=people.gym.pk, members=[people.ana.pk, people.cleo.pk], before=NOW)
+    assert did[people.ana.pk]["hollow rock"] == AS_PRESCRIBED
+    assert did[people.cleo.pk] == {"hollow rock": Habit("tuck rock")}
+
+
+def test_a_habit_is_taken_where_the_board_offers_it():
+    course = Course(
+        parse(
+            "Loads\ncap 9:00\n\n5 rounds\n5 goblet squat @ 20/12 kg\n  or @ 8 kg\n"
+            "  or air squat\n5 push-up\n"
+        ).workout
+    )
+    squat, push = course.lines
+    load = parse("A\ncap 9:00\n\n5 rounds\n5 swing @ 8 kg\n").workout.blocks[0].lines[0].load
+    assert choice_for(squat, Habit("", load)) == Choice(0, 0)
+    assert choice_for(squat, Habit("air squat")) == Choice(0, 1)
+    assert choice_for(squat, Habit("lunge")) is None
+    assert choice_for(squat, AS_PRESCRIBED) is None
+    assert choice_for(push, Habit("", load)) is None
+    heavier = replace(load, amounts=(load.amounts[0] * 2,))
+    assert choice_for(squat, Habit("", heavier)) is None  # 16 of 20/12 is as prescribed
+    other = replace(load, amounts=(load.amounts[0] / 2,))
+    assert choice_for(squat, Habit("", other)) == Choice(0, load=other)
+
+
+def test_what_an_estimate_knows_of_a_member_moves_their_forecast(people):
+    snapshot(people, fast=[people.ana])
+    found = ask(people).expected
+    assert not found.held.is_prior
+    ana, ben = (found.members.index(m.pk) for m in (people.ana, people.ben))
+    assert found.told.places[ana, 1] > 1.2 * found.told.places[ben, 1]
+    # what is known of one member is surer than what is held of any
+    width = found.told.places[:, 2] - found.told.places[:, 0]
+    assert width[ana] / found.told.places[ana, 1] < width[ben] / found.told.places[ben, 1]
+
+
+def test_who_is_least_likely_to_leave_the_first_block_is_named(people):
+    told = ask(people, cap=100, share=0.8)
+    assert len(told.unlikely) == 5
+    assert "Ana Sol" in dict(told.unlikely) or told.more
+    assert [one.share for one in told.caps] == [0.8]
+    assert not ask(people, cap=20_000).unlikely
+
+
+# --- kept at the opening -----------------------------------------------------------
+
+
+def test_a_class_that_opens_keeps_what_was_expected_of_everybody(people):
+    known = snapshot(people, fast=[people.ana])
+    streamed = make_class(people)
+    record = record_forecast(class_id=streamed.pk, now=NOW)
+    assert record.snapshot_id == known.pk and not record.is_prior and record.results == 9
+    lines = {line.member_id: line for line in record.lines.all()}
+    assert set(lines) == set(Membership.objects.filter(gym=people.gym).values_list("pk", flat=True))
+    ana = lines[people.ana.pk]
+    assert len(ana.ensemble) == 40 and ana.ensemble == sorted(ana.ensemble)
+    assert ana.low <= ana.quarter <= ana.middle <= ana.three_quarters <= ana.high
+    assert ana.is_known and not lines[people.ben.pk].is_known
+    assert len(ana.past) == len(record.gates) == 2
+    with pytest.raises(ImmutableError):
+        record.save()
+    # asked again it is the same one
+    assert record_forecast(class_id=streamed.pk, now=NOW).pk == record.pk
+
+
+def test_a_draft_and_a_strength_piece_have_none(people):
+    assert record_forecast(class_id=make_class(people, is_open=False).pk, now=NOW) is None
+    heavy = make_class(people, "Heavy\n\nmax load, 3 reps\ndeadlift\n")
+    assert record_forecast(class_id=heavy.pk, now=NOW) is None
+    assert record_forecast(class_id=99_999, now=NOW) is None
+    assert not ForecastRecord.objects.exists()
+
+
+def test_a_newer_estimate_forecasts_anew_until_somebody_logs(people):
+    streamed = make_class(people)
+    first = record_forecast(class_id=streamed.pk, now=NOW)
+    assert first.is_prior
+    snapshot(people)
+    assert classes_to_forecast(gym_id=people.gym.pk) == [streamed.pk]
+    tasks.forecast_again(people.gym.pk)
+    second = ForecastRecord.objects.get(streamed_class=streamed, is_prior=False)
+    log(streamed, people.ana, "100 reps")
+    snapshot(people)
+    assert record_forecast(class_id=streamed.pk, now=NOW).pk == second.pk
+    assert classes_to_forecast(gym_id=people.gym.pk) == []
+    assert ForecastRecord.objects.filter(streamed_class=streamed).count() == 2
+
+
+def test_an_estimate_that_knows_what_happened_foretells_nothing(people):
+    streamed = make_class(people)
+    snapshot(people, classes=[streamed.pk])
+    assert record_forecast(class_id=streamed.pk, now=NOW) is None
+    snapshot(people, until=NOW + timedelta(days=1))
+    assert record_forecast(class_id=streamed.pk, now=NOW) is None
+
+
+def test_two_workers_keep_it_once_and_a_result_in_between_wins(people):
+    streamed = make_class(people)
+    one, two = (forecast_rows(class_id=streamed.pk) for _ in range(2))
+    first = keep_forecast(record=one[0], lines=one[1], now=NOW)
+    assert keep_forecast(record=two[0], lines=two[1], now=NOW).pk == first.pk
+    snapshot(people)
+    late = forecast_rows(class_id=streamed.pk)
+    log(streamed, people.ana, "100 reps")
+    assert keep_forecast(record=late[0], lines=late[1], now=NOW).pk == first.pk
+    assert ForecastRecord.objects.count() == 1
+
+
+def test_the_same_place_for_everybody_is_the_middle_of_earlier_runs(people):
+    for days, mark in ((14, "90 reps"), (21, "110 reps")):
+        log(earlier(people, days, TWO_LADDERS), people.ana, mark)
+    record = record_forecast(class_id=make_class(people).pk, now=NOW)
+    assert (record.naive, record.naive_results) == (90, 2)
+    bare = record_forecast(class_id=make_class(people, FOR_TIME).pk, now=NOW)
+    assert bare.naive_results == 0 and bare.naive > 0
+
+
+def test_opening_by_the_page_keeps_it(people, client, django_capture_on_commit_callbacks):
+    streamed = make_class(people, is_open=False)
+    client.force_login(people.coach.user)
+    with django_capture_on_commit_callbacks(execute=True):
+        client.post(reverse("class-manage", args=[streamed.pk]), {"act": "open"})
+    streamed.refresh_from_db()
+    assert streamed.state == State.OPEN
+    assert streamed.forecasts.count() == 1
+
+
+# --- held against what happened ----------------------------------------------------
+
+
+@pytest.fixture
+def held_class(people):
+    """A class that was forecast, run and closed: Ana inside her range, Ben far behind his."""
+    snapshot(people, fast=[people.ana])
+    streamed = make_class(people, starts_at=NOW - timedelta(hours=2))
+    record = record_forecast(class_id=streamed.pk, now=NOW)
+    ana = record.lines.get(member=people.ana)
+    log(streamed, people.ana, f"{ana.middle} reps")
+    log(streamed, people.ben, "3 reps")
+    return close_class(streamed_class=streamed, by=people.coach, now=NOW)
+
+
+def test_a_class_beside_its_forecast(people, held_class):
+    found = beside(streamed_class=held_class, viewer=people.coach)
+    inside = {held.name: held.seen.is_inside for held in found.members}
+    assert inside == {"Ana Sol": True, "Ben Okoro": False}
+    assert (found.inside, found.others, found.logged) == (1, 0, 2)
+    assert [(gate.block, gate.passed, gate.count) for gate in found.gates] == [
+        (1, 1, 2),
+        (2, found.gates[1].passed, 2),
+    ]
+    assert found.honesty.count == 2
+    assert beside(streamed_class=held_class, viewer=people.ana) is None
+    assert beside(streamed_class=held_class, viewer=people.foreign_coach) is None
+
+
+def test_the_running_record_counts_closed_classes_and_keeps_kinds_apart(people, held_class):
+    open_one = make_class(people)
+    record_forecast(class_id=open_one.pk, now=NOW)
+    log(open_one, people.ana, "80 reps")
+    found = forecast_record(viewer=people.coach)
+    assert [row.streamed_class.pk for row in found.classes] == [held_class.pk]
+    assert (found.taught.count, found.bare) == (2, None)
+    assert found.taught.fifths.held.inside == 1
+    assert (found.gates, forecast_record(viewer=people.ana)) == (2, None)
+
+
+def test_many_classes_take_no_more_queries(people, held_class, django_assert_max_num_queries):
+    with django_assert_max_num_queries(4):
+        forecast_record(viewer=people.coach)
+
+
+def test_what_is_kept_of_somebody_is_in_their_copy_and_goes_with_them(people, held_class):
+    rows = own_data(people.ana.user)["forecasts"]
+    assert [row["class"] for row in rows] == [held_class.pk]
+    assert rows[0]["low"] <= rows[0]["middle"] <= rows[0]["high"]
+    ask_erasure(user=people.ana.user, results="gone", now=NOW)
+    erase_due(now=NOW + timedelta(days=400))
+    assert not User.objects.filter(pk=people.ana.user_id).exists()
+    assert not ForecastLine.objects.filter(member=people.ana.pk).exists()
+    assert ForecastLine.objects.filter(member=people.ben.pk).exists()
+    found = beside(streamed_class=StreamedClass.objects.get(pk=held_class.pk), viewer=people.coach)
+    assert [held.name for held in found.members] == ["Ben Okoro"]
+
+
+# --- pages --------------------------------------------------------------------------
+
+
+def preview(client, text):
+    answer = client.post(
+        reverse("workout-preview"), {"text": text, "starts_at": "2026-11-24T18:30"}
+    )
+    assert answer.status_code == 200
+    return read(answer)
+
+
+def test_the_preview_forecasts_and_says_from_what(people, client):
+    client.force_login(people.coach.user)
+    told = preview(client, TWO_LADDERS)
+    assert "No results yet: these are the catalogue's usual figures" in told
+    assert "Reach the AMRAP" in told and "Leave the first ladder" in told
+    assert "catalogue's usual seconds a rep" in told
+    snapshot(people, fast=[people.ana])
+    told = preview(client, TWO_LADDERS)
+    assert "From 9 results of 1 member until 22 November 2026." in told
+    assert "As long as this gym's results say" in told
+    assert 'class="heap"' in told
+    assert "<h3>Forecast</h3>" not in preview(client, EVERY)
+
+
+def test_the_review_and_the_record_say_what_was_foreseen(people, client, held_class):
+    client.force_login(people.coach.user)
+    told = read(client.get(reverse("class-review", args=[held_class.pk])))
+    assert "The forecast and what happened" in told
+    assert "1 of 2 places lay in the member's own range" in told
+    assert "less far" in told
+    told = read(client.get(reverse("forecast-record")))
+    assert "From 2 results in the last 1 closed class that had a forecast." in told
+    assert "too few to tell" in told and "1 of 2" in told
+
+
+def test_without_a_closed_class_the_record_says_what_will_be_there(people, client):
+    client.force_login(people.coach.user)
+    told = read(client.get(reverse("forecast-record")))
+    assert "No class with a forecast has closed with results yet." in told
+
+
+def test_a_forecast_of_nobody_is_none(people):
+    Membership.objects.filter(gym=people.gym).update(left_at=NOW)
+    assert expected(gym=people.gym, workout=WORKOUT, starts_at=NOW, members=[]) is not None
+    assert record_forecast(class_id=make_class(people).pk, now=NOW) is None

@@ -1,0 +1,179 @@
+"""A result's likely ranks, where its breakdown is shown and to whom."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from members.models import ShownAs
+from scoring.core.estimation.ways import Way
+from scoring.models import Result
+from scoring.selectors import rank_ranges
+from scoring.selectors.rank_ranges import likely_rank
+from scoring.selectors.results import breakdown_for
+from scoring.services.correcting import withdraw_result
+
+from ..conftest import NOW, add_member
+from .classes import log, make_class
+from .crowds import crowd, many_members
+from .estimated import keep, learned
+from .test_credit_changes import ROCKS, boards
+
+TUCK = Way("hollow rock", "tuck rock")
+LIFT = "Heavy three\nmax load, 3 reps\nback squat\n"
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def rocks(people):
+    """98 hollow rocks against 120 tuck rocks at 0.8, which are 96, and ten."""
+    found = make_class(people, ROCKS)
+    log(found, people.ana, "9+8")
+    log(found, people.ben, "12+0", "tuck rock")
+    log(found, people.cleo, "1+0")
+    return found
+
+
+def know(people, worth=0.8, spread=0.2, results=48):
+    keep(people.gym, learned(people.gym, [(TUCK, worth, spread, results)]))
+
+
+def of(member, viewer=None):
+    result = Result.objects.select_related("streamed_class__workout", "current", "score").get(
+        member=member
+    )
+    opened = breakdown_for(result=result, viewer=viewer or member)
+    return likely_rank(result=result, rank=opened.rank if opened else None, viewer=viewer or member)
+
+
+def signed_in(member):
+    client = Client()
+    client.force_login(member.user, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def test_rows_that_may_change_places_say_so_and_the_last_stays_last(people, rocks):
+    know(people)
+    # 120 tuck rocks beat 98 where the worth is above 0.817: somewhat less than half the draws.
+    assert [(of(m).rank, of(m).best, of(m).worst) for m in people.members] == [
+        (1, 1, 2), (2, 1, 2), (3, 3, 3),
+    ]  # fmt: skip
+
+
+def test_a_worth_that_is_well_known_leaves_every_rank_alone(people, rocks):
+    know(people, spread=0.001)
+    assert [(of(m).best, of(m).worst) for m in people.members] == [(1, 1), (2, 2), (3, 3)]
+    assert of(people.ana).words.endswith("most likely 1 as well.")
+
+
+def test_a_credit_that_is_far_from_what_results_say_is_told(people, rocks):
+    know(people, worth=0.9, spread=0.01)
+    assert of(people.ben).words == (
+        "Rank 2. By what the options have been worth in results so far, it would rather be 1."
+    )
+
+
+def test_nothing_is_said_before_anything_is_worked_out(people, rocks):
+    assert of(people.ana) is None
+
+
+def test_nothing_is_said_where_nobody_used_an_option(people):
+    streamed = make_class(people, ROCKS)
+    log(streamed, people.ana, "9+8")
+    log(streamed, people.ben, "8+0")
+    know(people)
+    assert of(people.ana) is None
+
+
+def test_a_strength_piece_has_no_pace_to_learn_from(people):
+    make_class(people, ROCKS)
+    log(make_class(people, LIFT), people.ana, "80 kg")
+    know(people)
+    assert of(people.ana) is None
+
+
+def test_who_may_not_open_a_result_gets_no_range_of_it(people, rocks):
+    know(people)
+    people.ana.shown_as = ShownAs.UNNAMED
+    people.ana.save()
+    assert of(people.ana, viewer=people.ben) is None
+    assert of(people.ana, viewer=people.foreign_coach) is None
+    assert of(people.ana, viewer=people.coach) is not None
+
+
+def test_a_result_that_was_taken_off_has_none_and_moves_nobody(people, rocks):
+    know(people)
+    withdraw_result(
+        result=Result.objects.get(member=people.ben), by=people.coach, reason="a slip", now=NOW
+    )
+    assert of(people.ben) is None and of(people.ana) is None
+
+
+def test_the_page_tells_it_in_words_with_what_it_rests_on(people, rocks):
+    know(people)
+    result = Result.objects.get(member=people.ana)
+    page = " ".join(signed_in(people.cleo).get(reverse("result", args=[result.pk])).text.split())
+    assert "between 1 and 2." in page and "How sure the rank is" in page
+    assert "From 312 results of the gym until 24 Nov 2026" in page
+
+
+def test_the_api_tells_it_when_a_result_is_read(people, rocks):
+    know(people)
+    result = Result.objects.get(member=people.ana)
+    told = signed_in(people.cleo).get(reverse("api-result", args=[result.pk])).json()
+    assert (told["rank"], told["likely_rank"]["best"], told["likely_rank"]["worst"]) == (1, 1, 2)
+    assert told["likely_rank"]["results"] == 312
+
+
+def test_part_options_and_certain_reps_add_up_to_the_board_by_certain_credits(people):
+    streamed = make_class(people, ROCKS)
+    scores = crowd(streamed, many_members(people.gym, 60), seed=4)
+    log(streamed, people.ana, "12+0", "tuck rock: 37")
+    know(people, spread=0.0)
+    ranks = [of(score.result.member, viewer=people.coach) for score in scores[::6]]
+    ranks.append(of(people.ana))
+    assert [(r.best, r.worst) for r in ranks] == [(r.rank, r.rank) for r in ranks]
+
+
+def test_of_a_very_large_board_some_stand_for_their_neighbours(people, monkeypatch):
+    monkeypatch.setattr(rank_ranges, "MOST", 7)
+    streamed = make_class(people, ROCKS)
+    scores = crowd(streamed, many_members(people.gym, 60), seed=4)
+    know(people, spread=0.0)
+    for score in scores[::6]:
+        found = of(score.result.member, viewer=people.coach)
+        # One in so many stands for at most so many neighbours on either side.
+        assert abs(found.best - found.rank) <= 60 // 7 and found.best == found.worst
+
+
+def test_a_new_result_or_a_new_estimate_is_seen_at_once(people, rocks):
+    know(people)
+    assert of(people.cleo).best == 3
+    log(rocks, add_member(people.gym, "Dora New"), "20+0")
+    assert of(people.cleo).best == 4
+    know(people, spread=0.0)
+    assert (of(people.ben).best, of(people.ben).worst) == (3, 3)
+
+
+def test_what_a_class_counts_is_never_changed_by_it(people, rocks):
+    know(people, worth=1.5, spread=0.01)
+    before = boards()
+    # 120 tuck rocks would be 120 at most, since this class counts nothing more than 1.
+    assert (of(people.ben).rank, of(people.ben).best) == (2, 1)
+    assert boards() == before
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_board_that_is_kept_is_counted_anew_once_it_changes(people):
+    """Outside a transaction, where a process keeps what it worked out."""
+    streamed = make_class(people, ROCKS)
+    log(streamed, people.ana, "9+8")
+    log(streamed, people.ben, "12+0", "tuck rock")
+    know(people)
+    first = of(people.ben)
+    kept = rank_ranges._board.cache_info()
+    assert of(people.ben) == first and rank_ranges._board.cache_info().hits == kept.hits + 1
+    log(streamed, people.cleo, "30+0")
+    assert (of(people.ben).best, of(people.ben).worst) == (first.best + 1, first.worst + 1)
+    know(people, worth=0.9, spread=0.001)
+    assert (of(people.ben).best, of(people.ben).worst) == (2, 2)
