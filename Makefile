@@ -66,7 +66,7 @@ bench: $(VENV)/.installed
 
 # A process a core, each with one thread: many small fits.
 calibrate: $(VENV)/.installed
-	@OMP_NUM_THREADS=1 $(BIN)/python -m bench.calibrate
+	@OPENBLAS_NUM_THREADS=1 $(BIN)/python -m bench.calibrate
 
 format: $(VENV)/.installed-dev
 	$(BIN)/ruff check --fix .

@@ -97,7 +97,7 @@ def likeliest(
         first,
         method="L-BFGS-B",
         bounds=[(value - NEAR, value + NEAR) for value in first],
-        options={"maxiter": 20, "ftol": 1e-9, "gtol": 1e-3},
+        options={"maxiter": 30, "ftol": 1e-10, "gtol": 1e-3},
     )
     found, _ = at(got.x if got.fun <= loss(first) else first)
     return replace(found, fade=fade(problem, found, at_cost=cost, trust=trust))
