@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 import scipy
@@ -138,7 +139,8 @@ def _drop_old(gym_id: int) -> None:
     rows = EstimateSnapshot.objects.filter(gym=gym_id).order_by("-pk")
     newest = list(rows.values_list("pk", flat=True)[:KEPT])
     old = rows.exclude(pk__in=newest)
-    for relation in EstimateSnapshot._meta.get_fields(include_hidden=True):
+    relations: list[Any] = EstimateSnapshot._meta.get_fields(include_hidden=True)
+    for relation in relations:
         if relation.auto_created and (relation.one_to_many or relation.one_to_one):
             name = relation.field.attname
             rows = relation.related_model.objects.exclude(**{name: None})
