@@ -20,7 +20,7 @@ from scoring.selectors.notes import note_for, notes_on
 from scoring.services.notes import MAX_WHY, MAX_WORDS, add_note, strike_note
 
 from . import shapes
-from .progress import BestShape, PointShape, StepShape, told_bests, told_steps
+from .progress import BestShape, StepShape, told_bests, told_steps
 
 
 class GapShape(serializers.Serializer[Any]):
@@ -63,12 +63,11 @@ class AskedShape(shapes.OfClass):
 
 
 class MemberSeenShape(serializers.Serializer[Any]):
-    """A member over time. ``index`` and ``steps`` are the oldest first, all else the newest."""
+    """A member over time. ``steps`` are the oldest first, all else the newest."""
 
     id = serializers.IntegerField()
     name = serializers.CharField()
     attendance = ThereShape()
-    index = PointShape(many=True)
     efforts = EffortToldShape(many=True)
     steps = StepShape(many=True)
     bests = BestShape(many=True)
@@ -129,7 +128,7 @@ class MemberSeen(OfMember):
 
     @extend_schema(operation_id="member_seen", responses=MemberSeenShape)
     def get(self, request: Request, pk: int) -> Response:
-        """Attendance, pace, effort, options and loads, bests, pains, requests. Nothing of
+        """Attendance, effort, options and loads, bests, pains, requests. Nothing of
         their year of birth or weight, which are for themselves alone."""
         seen = member_seen(member=self.member(pk), viewer=self.viewer, now=timezone.now())
         if seen is None:
@@ -147,18 +146,6 @@ class MemberSeen(OfMember):
                 "logged": there.logged,
                 "gaps": [{"first": first, "last": last} for first, last in there.gaps],
             },
-            "index": [
-                {
-                    "result": point.score.result_id,
-                    "starts_at": point.score.streamed_class.starts_at,
-                    "index": point.index,
-                    "low": point.low,
-                    "high": point.high,
-                    "raw": point.raw,
-                    "size": point.size,
-                }
-                for point in seen.points
-            ],
             "efforts": [
                 {
                     "result": score.result_id,

@@ -75,18 +75,6 @@ class AfterView(MemberView):
         )
 
 
-class PointShape(serializers.Serializer[Any]):
-    """The pace against one class: ``index`` is believed, ``raw`` was measured."""
-
-    result = serializers.IntegerField()
-    starts_at = Time()
-    index = serializers.IntegerField()
-    low = serializers.IntegerField()
-    high = serializers.IntegerField()
-    raw = serializers.IntegerField()
-    size = serializers.IntegerField()
-
-
 class BestShape(serializers.Serializer[Any]):
     result = serializers.IntegerField()
     title = serializers.CharField()
@@ -140,9 +128,8 @@ class AttendedShape(serializers.Serializer[Any]):
 
 
 class ProgressShape(serializers.Serializer[Any]):
-    """Everything of one's progress, the oldest first."""
+    """Everything of one's progress but the level (``me/level/``), the oldest first."""
 
-    index = PointShape(many=True)
     bests = BestShape(many=True)
     unbroken = UnbrokenShape(many=True)
     weeks = WeekShape(many=True)
@@ -187,20 +174,9 @@ class Progress(MemberView):
 
     @extend_schema(operation_id="me_progress", responses=ProgressShape)
     def get(self, request: Request) -> Response:
-        """Pace against each class, bests, session load, reps, sides, options, attendance."""
+        """Bests, session load, reps, sides, options, attendance."""
         scores = progress.own_scores(member=self.viewer, viewer=self.viewer)
         told = {
-            "index": [
-                {
-                    "result": point.score.result_id,
-                    "starts_at": point.score.streamed_class.starts_at,
-                    **{
-                        name: getattr(point, name)
-                        for name in ("index", "low", "high", "raw", "size")
-                    },
-                }
-                for point in progress.index_series(scores)
-            ],
             "bests": told_bests(progress.bests(scores)),
             "unbroken": [
                 {"movement": best.movement, "reps": best.reps, "result": best.score.result_id}

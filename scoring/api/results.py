@@ -18,6 +18,7 @@ from members.selectors import members_of
 from scoring import enqueue
 from scoring.models import Result
 from scoring.problems import Refused, refuse
+from scoring.selectors.levels import level_of
 from scoring.selectors.rank_ranges import likely_rank
 from scoring.selectors.requests import pain_of
 from scoring.selectors.results import breakdown_for, history, result_for
@@ -201,7 +202,8 @@ class History(MemberView):
     )
     def get(self, request: Request) -> Response:
         """My results, the newest first, each repeat with what changed."""
-        rows = history(member=self.viewer, viewer=self.viewer)
+        level = level_of(member=self.viewer, viewer=self.viewer, now=timezone.now())
+        rows = history(member=self.viewer, viewer=self.viewer, level=level)
         return paged(
             self, rows, lambda page: shapes.HistoryShape(told.history(page), many=True).data
         )

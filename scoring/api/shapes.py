@@ -381,9 +381,9 @@ class AttendanceShape(serializers.Serializer[Any]):
 
 
 class HistoryShape(OfClass, FiguresShape):
-    """One of my results. ``index`` is the pace against the class, 100 the middle, drawn
-    towards it as far as one result can be believed; ``change`` compares with the repeat
-    before, in percent; the same ``fingerprint`` is the same workout."""
+    """One of my results. ``level`` is mine on that day, 100 being the gym's typical
+    member, null where no estimate reaches; ``change`` compares with the repeat before, in
+    percent; the same ``fingerprint`` is the same workout."""
 
     result = serializers.IntegerField()
     title = serializers.CharField()
@@ -393,7 +393,7 @@ class HistoryShape(OfClass, FiguresShape):
     mark = serializers.CharField()
     rank = serializers.IntegerField()
     total = serializers.IntegerField()
-    index = serializers.IntegerField(allow_null=True)
+    level = serializers.IntegerField(allow_null=True)
     repeats = serializers.IntegerField(help_text="1 for the first time, 2 for the second, ...")
     change = serializers.CharField(allow_null=True)
 

@@ -256,7 +256,7 @@ def history(rows: Iterable[HistoryRow]) -> list[Told]:
                 "mark": row.score.fact.mark,
                 "rank": row.rank,
                 "total": row.total,
-                "index": row.index,
+                "level": row.level,
                 "repeats": row.repeats,
                 "change": row.change,
             }

@@ -103,27 +103,3 @@ def bar_chart(points: Sequence[Point], *, name: str, title: str, told: str) -> S
     if not points:
         return SafeString("")
     return _picture(pygal.Bar, [("", points)], name=name, title=title, told=told)
-
-
-def band_chart(
-    points: Sequence[Point],
-    low: Sequence[float],
-    high: Sequence[float],
-    *,
-    name: str,
-    title: str,
-    told: str,
-) -> SafeString:
-    """A line with the two lines between which its true course most likely lies.
-
-    The bounds are thin and dashed, so that colour alone tells nothing. Empty for less than
-    two points.
-    """
-    if len(points) < 2:
-        return SafeString("")
-    bounds = [
-        [Point(p.label, value, "") for p, value in zip(points, values, strict=True)]
-        for values in (low, high)
-    ]
-    series = [("", points), ("low", bounds[0]), ("high", bounds[1])]
-    return _picture(pygal.Line, series, name=name, title=title, told=told)

@@ -8,15 +8,17 @@ from typing import Any
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from members.models import Membership
 from members.selectors import members_of
 from scoring import access
-from scoring.selectors.progress import index_series, own_scores
+from scoring.core.estimation.level_words import THEY, YOU
+from scoring.selectors.levels import level_of
 from scoring.selectors.results import HistoryRow, history, repeats
 
-from .progress import index_picture
+from .level import shown
 from .viewer import coaches_only, members_only
 
 ROWS_A_PAGE = 40
@@ -31,17 +33,19 @@ class Repeated:
 
 
 def _context(request: HttpRequest, member: Membership, viewer: Membership) -> dict[str, Any]:
-    rows = history(member=member, viewer=viewer)
+    is_own = member.pk == viewer.pk
+    level = level_of(member=member, viewer=viewer, now=timezone.now())
+    rows = history(member=member, viewer=viewer, level=level)
     return {
         "member": member,
-        "is_own": member.pk == viewer.pk,
+        "is_own": is_own,
         "page": Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get("page")),
         "total": len(rows),
         "repeats": [
             Repeated(found[-1].score.streamed_class.workout.title, found)
             for found in repeats(member=member, viewer=viewer)
         ],
-        "chart": index_picture(index_series(own_scores(member=member, viewer=viewer))),
+        "level": level and shown(level, YOU if is_own else THEY),
     }
 
 

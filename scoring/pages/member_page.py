@@ -14,14 +14,16 @@ from django.views.decorators.http import require_http_methods
 from members.keys import is_key
 from members.models import Membership
 from members.selectors import members_of
+from scoring.core.estimation.level_words import THEY
 from scoring.models import Score
 from scoring.problems import Item, Refused, refuse
+from scoring.selectors.levels import read_since, today_of
 from scoring.selectors.member import member_seen
 from scoring.selectors.notes import note_for
 from scoring.services.notes import MAX_WHY, MAX_WORDS, add_note, strike_note
 
 from .chart import Point, bar_chart
-from .progress import index_picture
+from .level import fault_text, shown
 from .viewer import coaches_only
 
 EFFORTS = 20
@@ -65,7 +67,13 @@ def member_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespon
             return redirect("member-page", pk=pk)
         except Refused as refused:
             faults = refused.items
-    seen = member_seen(member=member, viewer=viewer, now=timezone.now())
+    now, typed = timezone.now(), request.GET.get("since", "")
+    since, wrong_day = None, ""
+    try:
+        since = read_since(typed, today_of(viewer, now))
+    except Refused as refused:
+        wrong_day = fault_text(refused.items)
+    seen = member_seen(member=member, viewer=viewer, now=now, since=since)
     if seen is None:
         raise Http404
     post = request.POST
@@ -74,7 +82,7 @@ def member_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespon
         "member": member,
         "page": Paginator(seen.notes, NOTES_A_PAGE).get_page(request.GET.get("page")),
         "results": seen.scores[:RESULTS],
-        "index_picture": index_picture(seen.points),
+        "level": seen.level and shown(seen.level, THEY, typed=typed, fault=wrong_day),
         "effort_picture": effort_picture(seen.scores),
         "steps": {name: taken[::-1][:RESULTS] for name, taken in seen.steps.items()},
         "faults": faults,
@@ -84,7 +92,9 @@ def member_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespon
         "most_words": MAX_WORDS,
         "most_why": MAX_WHY,
     }
-    return render(request, "scoring/coach/member.html", context, status=422 if faults else 200)
+    return render(
+        request, "scoring/coach/member.html", context, status=422 if faults or wrong_day else 200
+    )
 
 
 def _act(request: HttpRequest, viewer: Membership, member: Membership) -> str:

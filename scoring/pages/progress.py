@@ -14,52 +14,23 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
 from members.models import Membership
+from scoring.core.estimation.level_words import YOU
 from scoring.core.figures import figure
 from scoring.core.iso_week import IsoWeek
 from scoring.core.training import Week
-from scoring.models import Score
+from scoring.problems import Refused
 from scoring.selectors import progress
+from scoring.selectors.levels import level_of, read_since, today_of
 
-from .chart import Point, band_chart, bar_chart
+from .chart import Point, bar_chart
+from .level import fault_text, shown
 from .viewer import members_only
 
-POINTS = 40
 WEEKS = 12
-
-
-def _day(score: Score, pattern: str = "j M") -> str:
-    return date_format(score.streamed_class.starts_at, pattern)
 
 
 def _monday(monday: date) -> str:
     return date_format(monday, "j M")
-
-
-def index_picture(points: list[progress.IndexPoint]) -> SafeString:
-    """The pace against each class, with the band in which the true one most likely lies."""
-    if len(points) < 2:
-        return SafeString("")
-    newest = points[-POINTS:]
-    told = (
-        f"{len(newest)} classes from {_day(newest[0].score, 'j F Y')} to "
-        f"{_day(newest[-1].score, 'j F Y')}, the first at {newest[0].index}, the last at "
-        f"{newest[-1].index}. The table below has every figure."
-    )
-    return band_chart(
-        [
-            Point(
-                _day(p.score),
-                p.index,
-                f"{_day(p.score)}: {p.index}, {p.score.streamed_class.workout.title}",
-            )
-            for p in newest
-        ],
-        [p.low for p in newest],
-        [p.high for p in newest],
-        name="index",
-        title="My pace against the middle of each class",
-        told=told,
-    )
 
 
 def load_picture(weeks: tuple[Week, ...]) -> SafeString:
@@ -114,8 +85,14 @@ def _week(week: Week, sessions: list[progress.Session]) -> dict[str, Any]:
 @members_only
 def progress_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
     """Everything that shows whether I am getting better."""
+    now, typed = timezone.now(), request.GET.get("since", "")
+    since, fault = None, ""
+    try:
+        since = read_since(typed, today_of(viewer, now))
+    except Refused as refused:
+        fault = fault_text(refused.items)
+    level = level_of(member=viewer, viewer=viewer, now=now, since=since)
     scores = progress.own_scores(member=viewer, viewer=viewer)
-    points = progress.index_series(scores)
     weeks, sessions = progress.load_weeks(scores), progress.sessions(scores)
     volumes = progress.volumes(scores)
     return render(
@@ -123,8 +100,7 @@ def progress_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
         "scoring/progress.html",
         {
             "has_any": bool(scores),
-            "points": points[::-1][:POINTS],
-            "index_picture": index_picture(points),
+            "level": level and shown(level, YOU, typed=typed, fault=fault),
             "bests": progress.bests(scores),
             "weeks": [_week(week, sessions) for week in weeks[::-1][:WEEKS]],
             "unbroken": progress.unbroken_bests(scores),
@@ -133,6 +109,7 @@ def progress_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
             "volume_picture": volume_picture(volumes),
             "balances": progress.balances(scores),
             "steps": progress.steps(scores),
-            "attendance": progress.attendance(member=viewer, viewer=viewer, now=timezone.now()),
+            "attendance": progress.attendance(member=viewer, viewer=viewer, now=now),
         },
+        status=422 if fault else 200,
     )

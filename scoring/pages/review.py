@@ -6,12 +6,15 @@ from dataclasses import dataclass
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.formats import date_format
 from django.views.decorators.http import require_safe
 
 from members.models import Membership
+from scoring.core.estimation import class_words
 from scoring.core.prescription import clock_text
 from scoring.core.told_class import percent
 from scoring.selectors.forecast_record import beside
+from scoring.selectors.levels import ClassEffectSeen, class_effect_of
 from scoring.selectors.paces import pace
 from scoring.selectors.review import Review, review
 from scoring.selectors.review_file import review_file
@@ -19,8 +22,12 @@ from scoring.selectors.review_rows import Row
 
 from .crowd_picture import picture
 from .forecast_record import beside_context
+from .interval_bar import Bar, interval_bar
 from .review_tables import ROW, blocks_table, effort_bars, last_table, stopped_table, used_table
 from .viewer import class_to_manage, coaches_only
+
+LEAST_REACH = 10.0
+"""Percent to each side that the picture of a class's effect shows at the least."""
 
 
 @require_safe
@@ -32,6 +39,8 @@ def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     context: dict[str, object] = {"streamed": streamed, "review": found}
     if found is not None:
         context |= _told(found)
+        seen = class_effect_of(streamed_class=streamed, viewer=viewer)
+        context["effect"] = effect_shown(seen) if seen else None
         foreseen = beside(streamed_class=streamed, viewer=viewer)
         context["forecast"] = beside_context(foreseen) if foreseen else None
     return render(request, "scoring/coach/review.html", context)
@@ -48,6 +57,36 @@ def class_review_csv(request: HttpRequest, viewer: Membership, pk: int) -> HttpR
     answer = HttpResponse(review_file(found), content_type="text/csv; charset=utf-8")
     answer["Content-Disposition"] = f'attachment; filename="review-{pk}.csv"'
     return answer
+
+
+@dataclass(frozen=True, slots=True)
+class EffectShown:
+    """Whether it was the workout or the day, in words, with its picture where it is known."""
+
+    text: str
+    bar: Bar | None
+    source: str
+    why: str
+
+
+def effect_shown(seen: ClassEffectSeen) -> EffectShown:
+    """The effect of a class as the page shows it."""
+    found = seen.effect
+    if found is None:
+        return EffectShown(class_words.nothing_text(), None, "", class_words.WHY)
+    text = class_words.effect_text(found, seen.times)
+    reach = max(LEAST_REACH, abs(found.low), abs(found.high))
+    until = f" until {date_format(seen.until, 'j F Y')}" if seen.until else ""
+    then = f", {seen.times.others.results} of this workout's other times" if seen.times else ""
+    return EffectShown(
+        text=text,
+        bar=interval_bar(
+            found.percent, found.low, found.high,
+            scale=(-reach, reach), ends=("faster", "slower"), told=text, middle=0.0,
+        ),
+        source=f"From {found.results} results here{then}, and {seen.known} of the gym{until}.",
+        why=class_words.WHY,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,9 @@ from scoring.core.shrinkage import shrink, within_variance
 from scoring.mapping import course_of
 from scoring.models import Pain, Score, State, StreamedClass
 
-from .progress import USUAL_VARIANCE
+USUAL_VARIANCE = 0.15**2
+"""Of the logarithm of a member's pace against their class from one class to the next,
+where a gym has too few results to tell: about 15 % (common practice, no source)."""
 
 WINDOW = timedelta(weeks=12)
 FRESH_DAYS = 14
@@ -104,8 +106,8 @@ class Facts:
         return bool(course_of(self.classes[row.class_id]).limit)
 
     def index(self, row: Row) -> int | None:
-        """The pace as a percentage of the class's middle, drawn towards it as a member's own
-        progress is (``progress.index_series``), by the classes of the window."""
+        """The pace as a percentage of the class's middle (geometric mean), drawn towards it as
+        far as one result of a class this small can be believed, by the classes of the window."""
         if row.class_id not in self._indexes:
             self._indexes[row.class_id] = self._class_indexes(row.class_id)
         return self._indexes[row.class_id].get(row.member_id)

@@ -21,6 +21,7 @@ from scoring.models import (
 
 from . import progress
 from .follow_up import letters_to
+from .levels import LevelSeen, level_of
 from .notes import notes_on
 
 PAINS = 20
@@ -47,12 +48,12 @@ class There:
 
 @dataclass(frozen=True, slots=True)
 class MemberSeen:
-    """Everything of the page, each list the newest first but ``points``."""
+    """Everything of the page, each list the newest first."""
 
     member: Membership
     there: There
     scores: list[Score]
-    points: list[progress.IndexPoint]
+    level: LevelSeen | None
     steps: dict[str, list[progress.Step]]
     bests: list[progress.Best]
     pains: list[Pain]
@@ -62,8 +63,11 @@ class MemberSeen:
     may_note: bool
 
 
-def member_seen(*, member: Membership, viewer: Membership, now: datetime) -> MemberSeen | None:
-    """For coaches of the member's gym; ``None`` for others."""
+def member_seen(
+    *, member: Membership, viewer: Membership, now: datetime, since: date | None = None
+) -> MemberSeen | None:
+    """For coaches of the member's gym; ``None`` for others. ``since`` is the day that the level
+    is compared with."""
     if not access.may_manage_gym(viewer) or not access.may_see_history(viewer, member):
         return None
     scores = progress.own_scores(member=member, viewer=viewer)
@@ -74,7 +78,7 @@ def member_seen(*, member: Membership, viewer: Membership, now: datetime) -> Mem
         member=member,
         there=_there(weeks, scores, now.astimezone(ZoneInfo(member.gym.timezone)).date()),
         scores=scores[::-1],
-        points=progress.index_series(scores),
+        level=level_of(member=member, viewer=viewer, now=now, since=since),
         steps=progress.steps(scores),
         bests=progress.bests(scores),
         pains=list(pains.order_by("-told_at", "-pk")[:PAINS]),

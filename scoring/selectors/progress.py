@@ -1,4 +1,4 @@
-"""A member's progress: pace against the class, load, reps, sides, options, attendance."""
+"""A member's progress: load, reps, sides, options, attendance."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
-from math import exp, log
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q
@@ -22,29 +21,10 @@ from scoring.core.iso_week import IsoWeek
 from scoring.core.prescription import BlockKind
 from scoring.core.scoring import Result as CoreResult
 from scoring.core.scoring import score as score_of
-from scoring.core.shrinkage import shrink, within_variance
 from scoring.core.totals import most_first
 from scoring.core.training import Week, by_week, session_load, weeks
 from scoring.mapping import core_result, course_of, read_unbroken, rules_of
 from scoring.models import Score, State, StreamedClass
-
-USUAL_VARIANCE = 0.15**2
-"""Of the logarithm of a member's pace against their class from one class to the next,
-where a gym has too few results to tell: about 15 % (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True)
-class IndexPoint:
-    """A class of a member's. ``raw`` is the pace as a percentage of the class's middle
-    (geometric mean), ``index`` the same drawn towards 100 as far as one result of a class
-    this small can be believed; ``low`` to ``high`` holds the true one four times in five."""
-
-    score: Score
-    raw: int
-    index: int
-    low: int
-    high: int
-    size: int
 
 
 def own_scores(*, member: Membership, viewer: access.Viewer) -> list[Score]:
@@ -59,56 +39,6 @@ def own_scores(*, member: Membership, viewer: access.Viewer) -> list[Score]:
         )
         .order_by("streamed_class__starts_at", "pk")
     )  # fmt: skip
-
-
-def index_series(scores: list[Score]) -> list[IndexPoint]:
-    """The pace against each class over time. Strength pieces have no pace and are left out."""
-    timed = [score for score in scores if course_of(score.streamed_class).limit]
-    if not timed:
-        return []
-    fields: dict[int, dict[int, float]] = {}
-    rows = Score.objects.filter(streamed_class__gym=timed[0].streamed_class.gym_id)
-    for class_id, member_id, performance in rows.values_list(
-        "streamed_class", "result__member", "performance"
-    ):
-        value = float(Fraction(performance))
-        if value > 0:
-            fields.setdefault(class_id, {})[member_id] = log(value)
-    noise = _noise(fields)
-    member_id = timed[0].result.member_id
-    points = []
-    for score in timed:
-        field = fields.get(score.streamed_class_id, {})
-        if member_id not in field:
-            continue
-        found = shrink(list(field.values()), noise)
-        number = list(field).index(member_id)
-        low, high = found.interval(number)
-        points.append(
-            IndexPoint(
-                score=score,
-                raw=_percent(field[member_id] - found.mean),
-                index=_percent(found.values[number] - found.mean),
-                low=_percent(low - found.mean),
-                high=_percent(high - found.mean),
-                size=len(field),
-            )
-        )
-    return points
-
-
-def _noise(fields: dict[int, dict[int, float]]) -> float:
-    """How much a member's pace against the class varies from class to class, in this gym."""
-    by_member: dict[object, list[float]] = {}
-    for field in fields.values():
-        mean = sum(field.values()) / len(field)
-        for member_id, value in field.items():
-            by_member.setdefault(member_id, []).append(value - mean)
-    return within_variance(by_member) or USUAL_VARIANCE
-
-
-def _percent(logarithm: float) -> int:
-    return round(100 * exp(logarithm))
 
 
 def _day(score: Score) -> date:

@@ -11,10 +11,11 @@ from scoring import access, boards
 from scoring.core.breakdown import Breakdown, breakdown
 from scoring.core.figures import figure
 from scoring.mapping import core_result, course_of, rules_of
-from scoring.models import Fact, Result, Score
+from scoring.models import Fact, Result, Score, StreamedClass
 
+from .levels import LevelSeen
 from .paces import pace
-from .progress import index_series, own_scores
+from .progress import own_scores
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,26 +95,28 @@ def newest_result(*, member: Membership, viewer: access.Viewer) -> OpenedResult 
 @dataclass(frozen=True, slots=True)
 class HistoryRow:
     """One result of a member. ``pace`` is credited reps a minute (kg in a strength piece);
-    ``index`` is the pace against the class, see ``progress.IndexPoint``, ``None`` where there
-    is no pace; ``change`` compares with the repeat before, in percent."""
+    ``level`` is the member's on that day, rounded, ``None`` where the estimate doesn't reach;
+    ``change`` compares with the repeat before, in percent."""
 
     result_id: int
     score: Score
     rank: int
     total: int
     pace: str
-    index: int | None
+    level: int | None
     repeats: int
     change: str | None
 
 
-def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
-    """Every result of a member, the newest first; empty for who may not see it."""
+def history(
+    *, member: Membership, viewer: access.Viewer, level: LevelSeen | None = None
+) -> list[HistoryRow]:
+    """Every result of a member, the newest first; empty for who may not see it. ``level``
+    tells the level on the days of results."""
     if not access.may_see_history(viewer, member):
         return []
     scores = own_scores(member=member, viewer=viewer)
     fields = _fields(scores)
-    indexes = {point.score.pk: point.index for point in index_series(scores)}
     last: dict[tuple[str, bool], Fraction] = {}
     counts: dict[tuple[str, bool], int] = {}
     rows = []
@@ -137,12 +140,17 @@ def history(*, member: Membership, viewer: access.Viewer) -> list[HistoryRow]:
                 rank=1 + bisect_left(field, own),
                 total=len(field),
                 pace=pace(score, streamed_class),
-                index=indexes.get(score.pk),
+                level=_level(level, streamed_class),
                 repeats=counts[same],
                 change=change,
             )
         )
     return rows[::-1]
+
+
+def _level(seen: LevelSeen | None, streamed_class: StreamedClass) -> int | None:
+    reading = seen.on(streamed_class.starts_at) if seen else None
+    return round(reading.level) if reading else None
 
 
 def _fields(scores: list[Score]) -> dict[int, list[tuple[int, int]]]:

@@ -38,4 +38,4 @@ def test_a_repeat_and_what_it_comes_to(people):
     assert whole["bests"][0]["result"] == results[1].pk
     assert [a["logged"] for a in whole["attendance"]][-2:] == [1, 1]
     empty = device(people.ben).get(reverse("api-progress")).json()
-    assert empty["index"] == empty["weeks"] == []
+    assert empty["weeks"] == empty["steps"] == []

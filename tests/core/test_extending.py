@@ -35,7 +35,7 @@ def learned(members=3, kept=3) -> Estimate:
     lean = (shared @ directions / spread)[:, :kept]
     none = np.zeros(0)
     start = np.zeros(members + 1, dtype=np.int64)
-    levels = LevelPaths(start, none, none, none, none, np.zeros(0, dtype=np.int64), lean)
+    levels = LevelPaths(start, none, none, none, none, none, np.zeros(0, dtype=np.int64), lean)
     return replace(estimate, levels=levels)
 
 

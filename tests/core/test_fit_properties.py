@@ -10,6 +10,7 @@ import pytest
 from scipy import sparse
 
 from bench.estimator_scene import Size, scene
+from scoring.core.estimation.assumptions import LEAST_NOISE
 from scoring.core.estimation.curvature import curvature
 from scoring.core.estimation.estimate import Spreads
 from scoring.core.estimation.fit import fit
@@ -17,7 +18,7 @@ from scoring.core.estimation.objective import point
 from scoring.core.estimation.packing import packed
 from scoring.core.estimation.problem import problem
 from scoring.core.estimation.rows import Rows
-from scoring.core.estimation.ways import Way, Ways
+from scoring.core.estimation.ways import Way, Ways, tied
 
 GYM = Size(members=14, classes=9, each=8, movements=8)
 SPREADS = Spreads(noise=0.1, noise_within=0.04, level=0.2, drift=0.004, classes=0.06, fade=1.04)
@@ -181,3 +182,25 @@ def test_a_fit_under_other_names_is_the_same_fit(gym):
         assert np.linalg.norm(other.levels.lean[member[number]]) == pytest.approx(length, **close)
     # Each result's surprise, found again by its member, class and place.
     assert np.sort(other.expected) == pytest.approx(np.sort(one.expected), abs=1e-5)
+
+
+def test_results_all_alike_are_not_believed_without_bound():
+    """Nine members who do the very same in nine classes: noise stops at its least, and the
+    fit comes to rest."""
+    ways = tied({Way("step up"): 2.5}, {})
+    member, class_ = (part.ravel() for part in np.meshgrid(range(9), range(9), indexing="ij"))
+    rows = Rows(
+        members=9,
+        classes=9,
+        member=member,
+        class_=class_,
+        day=7.0 * class_,
+        result=np.arange(81),
+        seconds=np.full(81, 600.0),
+        stop=np.zeros(81, np.int64),
+        counts=sparse.csr_array(np.full((81, 1), 200.5)),
+    )
+    got = fit(ways, rows)
+    assert got.convergence.converged
+    assert got.spreads.noise == pytest.approx(LEAST_NOISE)
+    assert np.sqrt(got.covariance[0, 0]) > LEAST_NOISE

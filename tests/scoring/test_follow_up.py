@@ -1,6 +1,7 @@
 """Whom a coach should have a word with: every reason on histories made by hand."""
 
 from datetime import date, timedelta
+from math import prod
 
 import pytest
 
@@ -10,7 +11,6 @@ from scoring.core.follow_up import Reason
 from scoring.models import FollowUp, Score
 from scoring.models.immutable import ImmutableError
 from scoring.problems import Refused
-from scoring.selectors import progress
 from scoring.selectors.after import after
 from scoring.selectors.classes import usual_members
 from scoring.selectors.follow_up import draft, follow_ups, person_of, put_away
@@ -147,13 +147,18 @@ def test_slower_three_classes_in_a_row_at_no_less_effort(people):
     assert "falling" not in found(people, Membership.objects.get(display_name="Other 2"), streamed)
 
 
-def test_the_index_is_that_of_the_members_own_progress(people):
-    falling(people)
+def test_the_index_is_drawn_to_the_middle_of_the_class(people):
+    """Six paces: the mean of their logarithms is 100, and each is believed in part."""
+    streamed = held(people, 0)
+    marks = ["9+0", "2+9", "2+0", "0+9", "5+0", "1+12"]
+    members = [people.ana, *(add_member(people.gym, f"Member {n}") for n in range(5))]
+    for member, mark in zip(members, marks, strict=True):
+        log(streamed, member, mark)
     facts = facts_of(gym=people.gym, streamed_class=None, now=AFTER)
-    own = progress.own_scores(member=people.ana, viewer=people.coach)
-    assert [facts.index(row) for row in facts.by_member[people.ana.pk]] == [
-        point.index for point in progress.index_series(own)
-    ]
+    reps = [132 + 24 * 9, 189, 180, 141, 252, 168]
+    middle = prod(reps) ** (1 / 6)
+    [row] = facts.by_member[people.ana.pk]
+    assert 100 < facts.index(row) < round(100 * reps[0] / middle)
 
 
 @pytest.mark.parametrize("efforts", [(7, 7, 6, 7), (7, None, 7, 7), (None,) * 4])

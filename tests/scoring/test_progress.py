@@ -10,7 +10,7 @@ from scoring.selectors import progress
 from scoring.selectors.after import after
 from scoring.services.classes import create_class, open_class
 
-from ..conftest import NOW, TWO_LADDERS, add_member
+from ..conftest import NOW, TWO_LADDERS
 from .classes import log, make_class
 from .test_pages import text_of
 
@@ -99,30 +99,6 @@ def test_steps_towards_as_prescribed(people, three_times):
     )
 
 
-def test_the_index_is_drawn_to_the_middle_of_the_class(people):
-    streamed = held(people)
-    others = [add_member(people.gym, f"Member {n}") for n in range(5)]
-    for member, mark in zip(
-        [people.ana, *others], ["9+0", "2+9", "2+0", "0+9", "5+0", "1+12"], strict=True
-    ):
-        log(streamed, member, mark)
-    [point] = progress.index_series(scores(people))
-    assert point.size == 6 and 100 < point.index < point.raw
-    assert point.low < point.index < point.high
-
-
-def test_one_alone_in_a_class_is_its_middle(people):
-    log(held(people), people.ana, "2+9")
-    [point] = progress.index_series(scores(people))
-    assert (point.raw, point.index) == (100, 100)
-
-
-def test_a_lift_and_no_reps_at_all_have_no_pace(people):
-    log(held(people, LIFT), people.ana, "80 kg x 3")
-    log(held(people, days=1), people.ana, "0 reps")
-    assert progress.index_series(scores(people)) == []
-
-
 def test_attendance_counts_classes_since_joining(people):
     people.ana.joined_at = NOW + timedelta(days=5)
     people.ana.save()
@@ -153,7 +129,7 @@ def test_the_page_shows_it_all_and_starts_empty(people, three_times, client):
     said = text_of(page)
     for words in ("2 rounds + 10", "Hollow rock: as prescribed", "single-arm row made of", "126"):
         assert words in said
-    assert page.content.decode().count("<svg") == 3 and "style=" not in page.content.decode()
+    assert page.content.decode().count("<svg") == 2 and "style=" not in page.content.decode()
 
 
 def test_the_longest_unbroken_sets_are_bests_of_how_they_were_done(people):

@@ -23,6 +23,9 @@ TIE_SPREAD = 0.2
 NOISE = 0.08
 """σ to start from: what one result differs from what its member should have done."""
 
+LEAST_NOISE = 0.01
+"""What one result differs by at least: reps are whole, and a clock is read by eye."""
+
 LEVEL_SPREAD = 0.25
 """How far members' levels lie apart, to start from."""
 

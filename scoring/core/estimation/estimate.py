@@ -56,8 +56,12 @@ class LevelPaths:
     day, mean, variance : (S,) floats
         One state a day with a result, days rising within a member.
     gain : (S,) floats
-        The smoother's gain from a state to the next one of the same member: the covariance
-        of two states is the later one's variance times the gains between. 0 at the last.
+        The smoother's gain from a state to the next one of the same member, 0 at the last:
+        were costs and classes known, the covariance of two states would be the later one's
+        variance times the gains between.
+    with_last : (S,) floats
+        Covariance of a state with the last one of the same member, which tells what is known
+        of a change until then.
     results : (S,) ints
         Results on that day.
     lean : (M, K) floats
@@ -70,6 +74,7 @@ class LevelPaths:
     mean: Floats
     variance: Floats
     gain: Floats
+    with_last: Floats
     results: Ints
     lean: Floats
 
@@ -141,7 +146,7 @@ def prior(ways: Ways) -> Estimate:
         used=np.zeros(size, dtype=np.int64),
         spreads=Spreads(),
         levels=LevelPaths(
-            np.zeros(1, dtype=np.int64), empty, empty, empty, empty, none, np.zeros((0, 0))
+            np.zeros(1, dtype=np.int64), empty, empty, empty, empty, empty, none, np.zeros((0, 0))
         ),
         effect=empty,
         effect_variance=empty,

@@ -36,6 +36,7 @@ def without(estimate: Estimate, members: Collection[int], results: Collection[in
             mean=levels.mean[states],
             variance=levels.variance[states],
             gain=levels.gain[states],
+            with_last=levels.with_last[states],
             results=levels.results[states],
             lean=lean,
         ),

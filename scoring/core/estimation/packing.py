@@ -29,6 +29,7 @@ def packed(estimate: Estimate) -> bytes:
         "mean": estimate.levels.mean,
         "variance": estimate.levels.variance,
         "gain": estimate.levels.gain,
+        "with_last": estimate.levels.with_last,
         "results": estimate.levels.results,
         "lean": estimate.levels.lean,
         "effect": estimate.effect,
@@ -77,7 +78,16 @@ def unpacked(data: bytes) -> Estimate:
     levels = LevelPaths(
         **{
             name: get(name)
-            for name in ("start", "day", "mean", "variance", "gain", "results", "lean")
+            for name in (
+                "start",
+                "day",
+                "mean",
+                "variance",
+                "gain",
+                "with_last",
+                "results",
+                "lean",
+            )
         }
     )
     return Estimate(

@@ -8,6 +8,7 @@ from scipy.sparse import linalg
 
 from .curvature import block_diagonal, blocks, design
 from .estimate import LevelPaths, Spreads, principal
+from .filtering import Smoothed, Walks
 from .objective import Point, noise_of
 from .problem import Problem
 from .spreads import LARGE
@@ -32,7 +33,7 @@ def paths(
     directions, widths = principal(covariance[:ways, :ways])
     kept = int(np.count_nonzero(widths[:DIRECTIONS] > 0))
     scores = covariance[:, :ways] @ (directions[:, :kept] / widths[:kept])
-    extra = np.zeros(len(whole.day))
+    extra, with_last = np.zeros(len(whole.day)), np.zeros(len(whole.day))
     last = whole.walks.start[1:] - 1
     members = len(last)
     lean = np.zeros((members, kept))
@@ -50,10 +51,12 @@ def paths(
         moves = sparse.csr_array(block_diagonal(by_told) @ told[flat])
         stands = final[flat]
         own = moves[stands]
-        extra[whole.state[flat[stands]]] = (
-            _quadratic(own, covariance, member_of[flat[stands]])
+        states = whole.state[flat[stands]]
+        people = member_of[flat[stands]]
+        extra[states], with_last[states] = (
+            _quadratic(own, covariance, people)
             if nearly is None
-            else ((own @ nearly[0]) ** 2).sum(axis=1) + own.power(2) @ nearly[1]
+            else _nearly_quadratic(own, nearly, people)
         )
         ends = moves[np.arange(len(positions)) * positions.shape[1] + positions.shape[1] - 1]
         lean[member_of[positions[:, 0]]] = -(ends @ scores)
@@ -66,6 +69,7 @@ def paths(
             mean=smoothed.mean,
             variance=smoothed.variance + extra,
             gain=smoothed.gain,
+            with_last=_with_last(whole.walks, smoothed) + with_last,
             results=results,
             lean=lean,
         ),
@@ -73,9 +77,18 @@ def paths(
     )
 
 
-def _quadratic(moves: sparse.csr_array, covariance: Floats, member: Ints) -> Floats:
-    """Diagonal of moves · covariance · movesᵀ, a member at a time: each has few figures."""
-    found = np.empty(moves.shape[0])
+def _with_last(walks: Walks, smoothed: Smoothed) -> Floats:
+    """Covariance of each state with the last one of its walk, costs and classes given."""
+    found = smoothed.variance.copy()
+    for after in reversed(walks.steps()[1:]):
+        found[after - 1] = smoothed.gain[after - 1] * found[after]
+    return found
+
+
+def _quadratic(moves: sparse.csr_array, covariance: Floats, member: Ints) -> tuple[Floats, Floats]:
+    """Diagonal of moves · covariance · movesᵀ, and its entries with the last of each member's
+    rows; a member at a time, since each has few figures."""
+    found, last = np.empty(moves.shape[0]), np.empty(moves.shape[0])
     starts = np.flatnonzero(np.concatenate([[True], member[1:] != member[:-1]]))
     ends = np.append(starts[1:], len(member))
     where = np.zeros(moves.shape[1], dtype=np.int64)
@@ -86,10 +99,10 @@ def _quadratic(moves: sparse.csr_array, covariance: Floats, member: Ints) -> Flo
         dense = np.zeros((end - begin, len(columns)))
         row = np.repeat(np.arange(end - begin), np.diff(moves.indptr[begin : end + 1]))
         dense[row, where[moves.indices[part]]] = moves.data[part]
-        found[begin:end] = np.einsum(
-            "ij,ij->i", dense @ covariance[np.ix_(columns, columns)], dense
-        )
-    return found
+        spread = dense @ covariance[np.ix_(columns, columns)]
+        found[begin:end] = np.einsum("ij,ij->i", spread, dense)
+        last[begin:end] = spread @ dense[-1]
+    return found, last
 
 
 def _nearly(covariance: Floats) -> tuple[Floats, Floats]:
@@ -99,3 +112,15 @@ def _nearly(covariance: Floats) -> tuple[Floats, Floats]:
     values, vectors = linalg.eigsh(covariance, k=DIRECTIONS, v0=first)
     leading = vectors * np.sqrt(np.clip(values, 0, None))
     return leading, np.clip(np.diag(covariance) - (leading**2).sum(axis=1), 0, None)
+
+
+def _nearly_quadratic(
+    moves: sparse.csr_array, nearly: tuple[Floats, Floats], member: Ints
+) -> tuple[Floats, Floats]:
+    """As ``_quadratic``, of a large covariance as ``_nearly`` gives it."""
+    leading, rest = nearly
+    ends = np.flatnonzero(np.concatenate([member[1:] != member[:-1], [True]]))
+    last = np.repeat(ends, np.diff(ends, prepend=-1))
+    along = moves @ leading
+    found = (along**2).sum(axis=1) + moves.power(2) @ rest
+    return found, (along * along[last]).sum(axis=1) + moves.multiply(moves[last]) @ rest

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 from scipy import linalg, optimize
 
-from .assumptions import FADE, FADE_SPREAD
+from .assumptions import FADE, FADE_SPREAD, LEAST_NOISE
 from .curvature import curvature, factored
 from .estimate import Spreads
 from .objective import Point, point
@@ -31,6 +31,9 @@ results tell, and integrating it out is not worth a factorisation a try."""
 
 NEAR = 1.2
 """At most a factor of e to this from where a search starts, so that no try is absurd."""
+
+LEAST = {"noise": LEAST_NOISE, "noise_within": LEAST_NOISE / 2}
+"""Results all alike would else be believed without bound."""
 
 STEP = 0.001
 """Of the logarithm of a spread, to see how what is open changes with it."""
@@ -96,7 +99,10 @@ def likeliest(
         loss,
         first,
         method="L-BFGS-B",
-        bounds=[(value - NEAR, value + NEAR) for value in first],
+        bounds=[
+            (max(value - NEAR, np.log(LEAST.get(name, 1e-9))), value + NEAR)
+            for name, value in zip(names, first, strict=True)
+        ],
         options={"maxiter": 30, "ftol": 1e-10, "gtol": 1e-3},
     )
     found, _ = at(got.x if got.fun <= loss(first) else first)
