@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -46,8 +47,16 @@ def _person(gym: Gym, name: str, role: str, joined: datetime) -> Membership:
     return person
 
 
-def load(*, now: datetime, seed: int = 7) -> Gym:
-    """Make the gym: twelve weeks of three classes, the last one open and half logged."""
+def load(
+    *,
+    now: datetime,
+    seed: int = 7,
+    opened: Callable[[StreamedClass, int], None] = lambda streamed, left: None,
+) -> Gym:
+    """Make the gym: twelve weeks of three classes, the last one open and half logged.
+
+    ``opened`` is told of each class before anybody logs in it, and how many are to follow.
+    """
     dice = random.Random(seed)
     gym = Gym.objects.create(name=GYM, slug="lantern-quay", timezone="Europe/Lisbon", is_demo=True)
     start = now - timedelta(weeks=WEEKS)
@@ -69,6 +78,7 @@ def load(*, now: datetime, seed: int = 7) -> Gym:
             evening = starts_at.astimezone(ZoneInfo(gym.timezone)).replace(hour=18, minute=30)
             starts_at = evening.replace(second=0, microsecond=0)
         streamed = _class(gym, coaches[number % 2], WORKOUTS[number % len(WORKOUTS)], starts_at)
+        opened(streamed, total - 1 - number)
         is_last = number == total - 1
         _results(dice, streamed, people, forms, share=0.5 if is_last else 1.0)
         if not is_last:
