@@ -5,8 +5,9 @@ VENV := .venv
 BIN := $(VENV)/bin
 MANAGE := $(BIN)/python manage.py
 PYTEST_ARGS ?=
+PICTURES_ARGS ?=
 
-.PHONY: help demo demo-data demo-reset test lint bench calibrate schema format
+.PHONY: help demo demo-data demo-reset test lint bench calibrate pictures schema format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
@@ -14,6 +15,7 @@ help:
 	@echo "make lint        style, types, layers, templates, migrations"
 	@echo "make bench       measure, and compare with the aims"
 	@echo "make calibrate   whether estimates' intervals hold what they promise"
+	@echo "make pictures    draw the pictures of estimates anew (docs/estimates)"
 	@echo "make schema      write docs/openapi.yaml anew"
 
 $(BIN)/python:
@@ -66,7 +68,11 @@ bench: $(VENV)/.installed
 
 # A process a core, each with one thread: many small fits.
 calibrate: $(VENV)/.installed
-	@OMP_NUM_THREADS=1 $(BIN)/python -m bench.calibrate
+	@OPENBLAS_NUM_THREADS=1 $(BIN)/python -m bench.calibrate
+
+# The same bytes each time; a test compares. PICTURES_ARGS=--gyms fits the forty gyms anew, too.
+pictures: $(VENV)/.installed
+	@OMP_NUM_THREADS=1 $(BIN)/python -m bench.pictures $(PICTURES_ARGS)
 
 format: $(VENV)/.installed-dev
 	$(BIN)/ruff check --fix .

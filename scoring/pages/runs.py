@@ -15,6 +15,7 @@ from scoring.core import compare_words as words
 from scoring.core.comparing import Estimate
 from scoring.selectors.runs import Run, runs_of
 
+from .finish_table import finish_table
 from .interval_bar import Bar, interval_bar, unbroken
 from .viewer import coaches_only
 
@@ -89,5 +90,10 @@ def workout_runs(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     found = runs_of(viewer=viewer, pk=pk, now=timezone.now())
     if found is None:
         raise Http404
-    context = {"workout": found.workout, "runs": shown(found.runs), "chance": words.CHANCE}
+    context = {
+        "workout": found.workout,
+        "runs": shown(found.runs),
+        "chance": words.CHANCE,
+        "finishers": finish_table(found.finishers) if found.finishers else None,
+    }
     return render(request, "scoring/coach/runs.html", context)

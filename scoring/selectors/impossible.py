@@ -11,7 +11,7 @@ import numpy as np
 from django.db import connection
 
 from scoring.core.course import Course
-from scoring.core.credits import Choice
+from scoring.core.credits import Choice, parse_choices
 from scoring.core.estimation.assumptions import IMPOSSIBLE
 from scoring.core.estimation.gather import Held as ClassHeld
 from scoring.core.estimation.gather import gather
@@ -24,10 +24,11 @@ from scoring.core.estimation.impossible_words import (
 )
 from scoring.core.estimation.naming import units, way_of
 from scoring.core.estimation.ways import Way
-from scoring.core.marks import IntervalReps
+from scoring.core.marks import IntervalReps, parse_mark
 from scoring.core.prescription import BlockKind
 from scoring.core.scoring import Result as CoreResult
-from scoring.mapping import core_result, course_of
+from scoring.core.scoring import parse_splits
+from scoring.mapping import course, course_of
 from scoring.models import Score, StreamedClass
 
 from .estimates import Held, latest, table_now, with_courses, with_ways
@@ -70,6 +71,13 @@ def _judged(class_id: int, version: int, held: Held) -> Judged:
     return _Comparing(streamed, held).judged()
 
 
+@lru_cache(maxsize=20_000)
+def _read(text: str, weighted: bool, mark: str, options: str, splits: str) -> CoreResult:
+    """A fact's result; it hangs on these texts alone, and many members write the same ones."""
+    on = course(text, weighted)
+    return CoreResult(parse_mark(on, mark), parse_choices(on, options), parse_splits(on, splits))
+
+
 class _Comparing:
     """A class's marks beside what was to be expected of each."""
 
@@ -77,8 +85,10 @@ class _Comparing:
         self.course = course_of(streamed)
         rows = Score.objects.filter(streamed_class=streamed).select_related("fact", "result")
         self.scores = {score.result_id: score for score in rows.order_by("pk")}
+        text, weighted = streamed.workout.text, streamed.weighted
         self.results = {
-            pk: core_result(self.course, score.fact) for pk, score in self.scores.items()
+            pk: _read(text, weighted, score.fact.mark, score.fact.options, score.fact.splits)
+            for pk, score in self.scores.items()
         }
         zone = ZoneInfo(streamed.gym.timezone)
         day = float(streamed.starts_at.astimezone(zone).date().toordinal())
@@ -114,10 +124,12 @@ class _Comparing:
 
     def judged(self) -> Judged:
         anybody = Anybody(self.estimate, self.course)
+        alike = {id(result): result for result in self.results.values()}
+        reasons = {key: anybody.too_fast(result) for key, result in alike.items()}
         fast = {
-            self.scores[pk].fact_id: reason
+            self.scores[pk].fact_id: reasons[id(result)]
             for pk, result in self.results.items()
-            if (reason := anybody.too_fast(result))
+            if reasons[id(result)]
         }
         unlikes: dict[int, str] = {}
         known: set[int] = set()

@@ -124,16 +124,19 @@ def _board(class_id: int, version: int, held: Snapshot) -> _Drawn:
     """A class's results and their draws, worked out once for each version of its board."""
     streamed = StreamedClass.objects.select_related("workout").get(pk=class_id)
     course, rules = course_of(streamed), rules_of(streamed)
-    rows = (
-        Score.objects.filter(streamed_class=class_id)
+    scores = Score.objects.filter(streamed_class=class_id)
+    still = (
+        scores.filter(fact__options="")
+        .order_by()
+        .values_list("credited", "seconds", "tie_key")
+        .annotate(count=Count("pk"))
+    )
+    moving: list[_Listed] = list(
+        scores.exclude(fact__options="")
         .order_by("key", "tie_key", "fact__mark", "fact__options")
         .values_list("fact__mark", "fact__options", "credited", "seconds", "key", "tie_key")
         .annotate(count=Count("pk"))
     )
-    still: list[_Listed] = []
-    moving: list[_Listed] = []
-    for row in rows:
-        (moving if row[1] else still).append(row)
     every = -(-len(moving) // MOST) if moving else 1
     if every > 1:  # the middle one of so many neighbours on the board stands for them all
         moving = [
@@ -141,7 +144,10 @@ def _board(class_id: int, version: int, held: Snapshot) -> _Drawn:
             for part in (moving[at : at + every] for at in range(0, len(moving), every))
         ]
     works, counts = [], []
-    for mark, options, credited, seconds, _, tie_key, count in (*still, *moving):
+    for credited, seconds, tie_key, count in still:
+        works.append(_Work(_certain(course, credited), (), _cents(seconds), tie_key))
+        counts.append(count)
+    for mark, options, credited, seconds, _, tie_key, count in moving:
         works.append(_work(course, rules, mark, options, credited, seconds, tie_key))
         counts.append(count)
     pairs: dict[Pair, int] = {}
@@ -152,13 +158,26 @@ def _board(class_id: int, version: int, held: Snapshot) -> _Drawn:
     return _Drawn(_field(works, counts, pairs), pairs, credits)
 
 
+def _certain(course: Course, credited: str) -> int:
+    """What a result as prescribed counts, in the units of ``Field.certain``."""
+    return _times(credited, CREDIT_SCALE * (10 if course.weighted else 1))
+
+
+def _cents(seconds: str) -> int:
+    return _times(seconds, 100)
+
+
+@lru_cache(maxsize=50_000)
+def _times(text: str, factor: int) -> int:
+    """An exact figure as it is kept, times what makes it whole; many results have the same."""
+    return int(text) * factor if text.isdigit() else int(Fraction(text) * factor)
+
+
 def _work(
     course: Course, rules: Rules, mark: str, options: str, credited: str, seconds: str, tie_key: int
 ) -> _Work:
-    cents = int(Fraction(seconds) * 100)
     if not options:
-        unit = CREDIT_SCALE * (10 if course.weighted else 1)
-        return _Work(int(Fraction(credited) * unit), (), cents, tie_key)
+        return _Work(_certain(course, credited), (), _cents(seconds), tie_key)
     read = parse_mark(course, mark)
     choices = parse_choices(course, options)
     named = {
@@ -175,7 +194,7 @@ def _work(
             continue
         choice = named[portion.line, portion.label]
         parts.append((Pair(way_of(line, choice), way_of(line), portion.credit), weighed))
-    return _Work(certain, tuple(parts), cents, tie_key)
+    return _Work(certain, tuple(parts), _cents(seconds), tie_key)
 
 
 def _field(works: list[_Work], counts: Iterable[int], pairs: dict[Pair, int]) -> Field:

@@ -14,6 +14,8 @@ from scoring.core.comparing import Estimate, paired
 from scoring.core.grouping import Middle, Share, middle_of, share_of
 from scoring.models import Score, State, StreamedClass, Workout
 
+from .finishing import Finishers, finishers
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
@@ -34,10 +36,12 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Runs:
-    """All runs of a workout, whatever its title then, the oldest first."""
+    """All runs of a workout, whatever its title then, the oldest first; ``finishers`` are over
+    those with another cap too."""
 
     workout: Workout
     runs: list[Run]
+    finishers: Finishers | None
 
 
 _Row = tuple[int, int, str, bool, int | None, int, int, str]
@@ -70,7 +74,7 @@ def runs_of(*, viewer: Membership, pk: int, now: datetime) -> Runs | None:
         found.append(
             _run(streamed, rows[streamed.pk], before, rows.get(before.pk, []) if before else [])
         )
-    return Runs(workout, found)
+    return Runs(workout, found, finishers(workout=workout, now=now))
 
 
 def _run(

@@ -1,4 +1,4 @@
-"""The filter and smoother against an exact Gaussian conditional, and the Nile's flow."""
+"""The filter and smoother against an exact Gaussian conditional."""
 
 import numpy as np
 import pytest

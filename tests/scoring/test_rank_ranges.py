@@ -12,13 +12,16 @@ from scoring.selectors.rank_ranges import likely_rank
 from scoring.selectors.results import breakdown_for
 from scoring.services.correcting import withdraw_result
 
-from ..conftest import NOW, add_member
+from ..conftest import FOR_TIME, NOW, TWO_LADDERS, add_member
 from .classes import log, make_class
 from .crowds import crowd, many_members
 from .estimated import keep, learned
 from .test_credit_changes import ROCKS, boards
 
 TUCK = Way("hollow rock", "tuck rock")
+BELLS = "Bells\nevery 1:00 for 2 rounds\nmax burpee\n  or squat thrust\n"
+RUNS = "Runs\ncap 20:00\n\n2 rounds\n400 m run\n20 air squat\n  or box squat\n"
+HOLDS = "Holds\namrap 8:00\n0:30 plank\n10 push-up\n  or knee push-up\n"
 LIFT = "Heavy three\nmax load, 3 reps\nback squat\n"
 
 pytestmark = pytest.mark.django_db
@@ -133,6 +136,18 @@ def test_part_options_and_certain_reps_add_up_to_the_board_by_certain_credits(pe
     ranks = [of(score.result.member, viewer=people.coach) for score in scores[::6]]
     ranks.append(of(people.ana))
     assert [(r.best, r.worst) for r in ranks] == [(r.rank, r.rank) for r in ranks]
+
+
+@pytest.mark.parametrize("weighted", [False, True])
+@pytest.mark.parametrize("text", [TWO_LADDERS, FOR_TIME, BELLS, RUNS, HOLDS])
+def test_certain_credits_give_the_boards_own_ranks_whatever_the_scheme(people, text, weighted):
+    streamed = make_class(people, text, weighted=weighted)
+    scores = crowd(streamed, many_members(people.gym, 20), seed=5)
+    keep(people.gym, learned(people.gym))
+    assert {score.as_prescribed for score in scores} == {True, False}
+    for score in scores[::4]:
+        found = of(score.result.member, viewer=people.coach)
+        assert (found.best, found.worst) == (found.rank, found.rank)
 
 
 def test_of_a_very_large_board_some_stand_for_their_neighbours(people, monkeypatch):

@@ -90,3 +90,35 @@ def test_a_workout_that_was_not_given_yet_says_so(people, client):
     client.force_login(people.coach.user)
     answer = client.get(reverse("workout-runs", args=[streamed.workout_id]))
     assert "It has not been given yet" in answer.content.decode()
+
+
+def test_how_many_finish_is_told_over_runs_with_other_caps(people, client):
+    """Six under 14:00 and six under 18:00, two of them the same people: the latest counts."""
+    members = [add_member(people.gym, f"Member {n}") for n in range(10)]
+    short, later = members[:6], members[4:]
+    marks = ["12:00", "13:00", "120 reps", "118 reps", "117 reps", "116 reps"]
+    streamed = held(people, 9, dict(zip(short, marks, strict=True)))
+    longer = FOR_TIME.replace("cap 14:00", "cap 18:00").replace("Two ladders", "More time")
+    ends = ["12:30", "15:00", "15:00", "16:00", "130 reps", "129 reps"]
+    held(people, 2, dict(zip(later, ends, strict=True)), text=longer)
+    found = runs(people, streamed.workout_id)
+    assert len(found.runs) == 1  # as a run the other is another workout
+    told = found.finishers
+    assert (told.caps, told.runs, told.curve.people) == ((840, 1080), 2, 10)
+    # Two of four, and one of six, by 14:00; then five are left, of whom three finish.
+    assert told.curve.left == pytest.approx((0.9, 0.8, 0.7, 0.7 * 3 / 5, 0.7 * 2 / 5))
+    assert told.curve.half == 900
+    client.force_login(people.coach.user)
+    page = client.get(reverse("workout-runs", args=[streamed.workout_id])).content.decode()
+    page = " ".join(page.replace("\N{NO-BREAK SPACE}", " ").split())
+    assert "Half have finished by 15:00." in page
+    assert "latest result of each of 10 members, in 2 runs with a cap of 14:00 or 18:00." in page
+    assert '<th scope="row">14:00</th> <td>30 %, likely 11 to 60 %</td>' in page
+    assert '<th scope="row">18:00</th> <td>72 %, likely' in page
+
+
+def test_where_nobody_can_finish_nothing_is_told_of_it(people):
+    amrap = held(people, 3, {people.ana: "40 reps"}, text="Tide\n\namrap 6:00\n10 burpee\n")
+    assert runs(people, amrap.workout_id).finishers is None
+    empty = held(people, 3)
+    assert runs(people, empty.workout_id).finishers is None

@@ -9,7 +9,7 @@ REFERENCE_SECONDS = 600.0
 FADE = 1.06
 """γ: how time grows with work. Riegel, P. S. (1981), Athletic Records and Human Endurance,
 American Scientist 69(3):285-290: record times over distances grow as distance to the power
-1.06 in running (from memory)."""
+1.06 in running (citation and figure as others quote them; the paper itself was not read)."""
 
 FADE_SPREAD = 0.03
 """How far γ may be from ``FADE`` where splits are there to estimate it."""
@@ -22,6 +22,9 @@ TIE_SPREAD = 0.2
 
 NOISE = 0.08
 """σ to start from: what one result differs from what its member should have done."""
+
+LEAST_NOISE = 0.01
+"""What one result differs by at least: reps are whole, and a clock is read by eye."""
 
 LEVEL_SPREAD = 0.25
 """How far members' levels lie apart, to start from."""

@@ -36,33 +36,29 @@ def design(problem: Problem, spreads: Spreads, at: Point) -> sparse.csr_array:
     return sparse.csr_array(sparse.hstack([spreads.fade * at.told.level_shares, classes]))
 
 
-def blocks(
-    problem: Problem, spreads: Spreads, noise: Floats
-) -> Iterator[tuple[Ints, Floats, Floats]]:
-    """Members' results in batches of equally many: positions (B, n), V⁻¹ and the levels'
-    prior covariance K, both (B, n, n)."""
+def blocks(problem: Problem, at: Point) -> Iterator[tuple[Ints, Floats]]:
+    """Members' results in batches of equally many: positions (B, n), and the covariance
+    (B, n, n) of the levels behind them, costs and effects given.
+
+    With P the latter and N the noise, V⁻¹ = N⁻¹ - N⁻¹ P N⁻¹ and the levels move with what is
+    told by P N⁻¹, so no matrix is inverted.
+    """
     starts = problem.results_start()
     lengths = np.diff(starts)
-    since = np.zeros(len(problem.day))
-    first = np.repeat(problem.walks.start[:-1], np.diff(problem.walks.start))
-    if len(since):
-        since = problem.day - problem.day[first]
-    since = since[problem.state]
+    gain, variance = at.levels.gain, at.levels.variance
+    fall = np.cumsum(np.log(np.where(gain > 0, gain, 1.0)))  # 0 is at a walk's end alone
+    fall = np.concatenate([[0.0], fall[:-1]])[problem.state]
+    spread = variance[problem.state]
     for length in np.unique(lengths[lengths > 0]):
         members = np.flatnonzero(lengths == length)
         batch = max(1, ENTRIES // int(length) ** 2)
+        later = np.maximum.outer(np.arange(length), np.arange(length))
         for begin in range(0, len(members), batch):
             own = starts[members[begin : begin + batch]]
-            at = own[:, None] + np.arange(length)
-            days = since[at]
-            walk = spreads.level**2 + spreads.drift**2 * np.minimum(
-                days[:, :, None], days[:, None, :]
-            )
-            total = walk.copy()
-            diagonal = np.arange(length)
-            total[:, diagonal, diagonal] += noise[at]
-            inverted: Floats = np.asarray(np.linalg.inv(total), dtype=np.float64)
-            yield at, inverted, walk
+            where = own[:, None] + np.arange(length)
+            gone = fall[where]
+            apart = np.abs(gone[:, :, None] - gone[:, None, :])
+            yield where, np.exp(-apart) * spread[where][:, later]
 
 
 def block_diagonal(batch: Floats) -> sparse.csr_array:
@@ -74,7 +70,7 @@ def block_diagonal(batch: Floats) -> sparse.csr_array:
     return sparse.csr_array((batch.ravel(), indices, starts), shape=(count * size,) * 2)
 
 
-def gram(problem: Problem, spreads: Spreads, noise: Floats, told: sparse.csr_array) -> Floats:
+def gram(problem: Problem, at: Point, told: sparse.csr_array) -> Floats:
     """AᵀV⁻¹A, (P + C, P + C), for the design A.
 
     Parts are worked on side by side and added in their order, so that the sum is the same
@@ -82,7 +78,7 @@ def gram(problem: Problem, spreads: Spreads, noise: Floats, told: sparse.csr_arr
     """
     size = told.shape[1]
     total = np.zeros((size, size))
-    parts = _parts(blocks(problem, spreads, noise))
+    parts = _parts(problem, at)
     with ThreadPoolExecutor(AT_ONCE) as pool:
         while batch := list(islice(parts, AT_ONCE)):
             for got in pool.map(partial(_told_by, told), batch):
@@ -90,14 +86,16 @@ def gram(problem: Problem, spreads: Spreads, noise: Floats, told: sparse.csr_arr
     return total
 
 
-def _parts(
-    batches: Iterator[tuple[Ints, Floats, Floats]],
-) -> Iterator[list[tuple[Ints, sparse.csr_array]]]:
-    """Blocks together to about ``ENTRIES``: few large sums cost less than many small ones."""
+def _parts(problem: Problem, at: Point) -> Iterator[list[tuple[Ints, sparse.csr_array]]]:
+    """V⁻¹ in pieces of about ``ENTRIES``: few large sums cost less than many small ones."""
     held: list[tuple[Ints, sparse.csr_array]] = []
     entries = 0
-    for at, inverse, _ in batches:
-        held.append((at.ravel(), block_diagonal(inverse)))
+    for where, levels in blocks(problem, at):
+        weight = 1 / at.noise[where]
+        inverse = -weight[:, :, None] * levels * weight[:, None, :]
+        diagonal = np.arange(where.shape[1])
+        inverse[:, diagonal, diagonal] += weight
+        held.append((where.ravel(), block_diagonal(inverse)))
         entries += inverse.size
         if entries >= ENTRIES:
             yield held
@@ -124,7 +122,7 @@ def curvature(
     best fit; without it, it always is.
     """
     ways = len(problem.ways)
-    total = gram(problem, spreads, at.noise, design(problem, spreads, at))
+    total = gram(problem, at, design(problem, spreads, at))
     costs = total[:ways, :ways]
     costs += precision
     effects = np.arange(ways, ways + problem.classes)

@@ -45,9 +45,10 @@ def paths(
     if len(whole):
         final[day_end] = True
     member_of = np.repeat(np.arange(members), np.diff(whole.results_start()))
-    for positions, inverse, walk in blocks(whole, spreads, at.noise):
+    for positions, levels in blocks(whole, at):
         flat = positions.ravel()
-        moves = sparse.csr_array(block_diagonal(walk @ inverse) @ told[flat])
+        by_told = levels / at.noise[positions][:, None, :]
+        moves = sparse.csr_array(block_diagonal(by_told) @ told[flat])
         stands = final[flat]
         own = moves[stands]
         states = whole.state[flat[stands]]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
 from scipy import linalg, optimize
 
-from .assumptions import FADE, FADE_SPREAD
+from .assumptions import FADE, FADE_SPREAD, LEAST_NOISE
 from .curvature import curvature, factored
 from .estimate import Spreads
 from .objective import Point, point
@@ -31,7 +32,10 @@ results tell, and integrating it out is not worth a factorisation a try."""
 NEAR = 1.2
 """At most a factor of e to this from where a search starts, so that no try is absurd."""
 
-STEP = 0.03
+LEAST = {"noise": LEAST_NOISE, "noise_within": LEAST_NOISE / 2}
+"""Results all alike would else be believed without bound."""
+
+STEP = 0.001
 """Of the logarithm of a spread, to see how what is open changes with it."""
 
 LEAST_SHARED = 0.05
@@ -54,12 +58,14 @@ def likeliest(
     cost: Floats,
     effect: Floats,
     precision: Floats,
+    held: Mapping[str, tuple[float, float]] = PRIORS,
 ) -> Spreads:
     """Spreads of the highest posterior, near the given costs and effects.
 
     Levels are integrated out exactly, costs and effects by Laplace's approximation (the
     restricted likelihood, where all is linear) taken as linear near ``before``, so calling
     again until nothing moves ends at its summit. In very large problems only levels are.
+    ``held`` is what is held of each before, as in ``PRIORS``.
     """
     names = names_of(problem)
     first = np.log([getattr(before, name) for name in names])
@@ -70,42 +76,50 @@ def likeliest(
             spreads = replace(spreads, noise_within=spreads.noise / 2)
         return spreads, point(problem, spreads, trust, cost, effect, precision)
 
-    def integrated(logs: Floats) -> float:
-        spreads, there = at(logs)
-        return _integrated(problem, spreads, there, precision)
+    def still_open(logs: Floats) -> float:
+        return left_open(problem, *at(logs), precision)
 
     open_ = np.zeros(len(first))
     if len(problem.ways) + problem.classes <= LARGE:
-        here = integrated(first)
+        here = still_open(first)
         moved = first + STEP * np.eye(len(first))
-        open_ = np.array([integrated(logs) - here for logs in moved]) / STEP
+        open_ = np.array([still_open(logs) - here for logs in moved]) / STEP
 
     def loss(logs: Floats) -> float:
         spread_of = dict(zip(names, logs, strict=True))
         if problem.has_splits and spread_of["noise_within"] > spread_of["noise"] - LEAST_SHARED:
             return BEYOND
-        found = at(logs)[1].loss + problem.classes * float(spread_of["classes"])
-        found += float(open_ @ (logs - first))
+        found = unlikeliness(problem, *at(logs)) + float(open_ @ (logs - first))
         for name, log in spread_of.items():
-            middle, width = PRIORS[name]
+            middle, width = held[name]
             found += 0.5 * ((log - np.log(middle)) / width) ** 2
-        if problem.has_splits:
-            found += (len(problem.of_row) - len(problem)) * float(spread_of["noise_within"])
         return float(found)
 
     got = optimize.minimize(
         loss,
         first,
         method="L-BFGS-B",
-        bounds=[(value - NEAR, value + NEAR) for value in first],
-        options={"maxiter": 20, "ftol": 1e-9, "gtol": 1e-3},
+        bounds=[
+            (max(value - NEAR, np.log(LEAST.get(name, 1e-9))), value + NEAR)
+            for name, value in zip(names, first, strict=True)
+        ],
+        options={"maxiter": 30, "ftol": 1e-10, "gtol": 1e-3},
     )
     found, _ = at(got.x if got.fun <= loss(first) else first)
     return replace(found, fade=fade(problem, found, at_cost=cost, trust=trust))
 
 
-def _integrated(problem: Problem, spreads: Spreads, at: Point, precision: Floats) -> float:
-    """What costs and effects left open add: half the log determinant, less the step to go."""
+def unlikeliness(problem: Problem, spreads: Spreads, at: Point) -> float:
+    """Minus the log likelihood of spreads with costs and effects as they are, levels
+    integrated out, but for what depends on no spread."""
+    found = at.loss + problem.classes * np.log(spreads.classes)
+    if problem.has_splits:
+        found += (len(problem.of_row) - len(problem)) * np.log(spreads.noise_within)
+    return float(found)
+
+
+def left_open(problem: Problem, spreads: Spreads, at: Point, precision: Floats) -> float:
+    """What costs and effects left open add to it: half the log determinant, less the step to go."""
     factor = factored(curvature(problem, spreads, at, precision))
     if factor is None:
         factor = factored(curvature(problem, spreads, at, precision, exact=False))
