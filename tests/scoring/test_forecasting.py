@@ -60,6 +60,7 @@ def snapshot(people, *, fast=(), until=NOW - timedelta(days=2), classes=(0,)):
         mean=np.full(count, -0.4),
         variance=np.full(count, 0.001),
         gain=np.zeros(count),
+        with_last=np.full(count, 0.001),
         results=np.full(count, 9),
         lean=np.zeros((count, 0)),
     )
