@@ -14,6 +14,7 @@ from django.views.decorators.http import require_safe
 from members.models import Membership
 from scoring.core.course import CourseSet
 from scoring.core.estimation import class_words
+from scoring.core.estimation.level_words import UNSETTLED
 from scoring.core.prescription import clock_text
 from scoring.core.told_class import percent
 from scoring.selectors.forecast_record import beside
@@ -90,7 +91,8 @@ def effect_shown(seen: ClassEffectSeen) -> EffectShown:
             found.percent, found.low, found.high,
             scale=(-reach, reach), ends=("faster", "slower"), told=text, middle=0.0,
         ),
-        source=f"From {found.results} results here{then}, and {seen.known} of the gym{until}.",
+        source=f"From {found.results} results here{then}, and {seen.known} of the gym{until}."
+        + ("" if seen.is_settled else f" {UNSETTLED}"),
         why=class_words.WHY,
     )  # fmt: skip
 

@@ -17,6 +17,8 @@ from scoring.snapshots import Z_80
 
 from .estimates import Held
 
+SPACE, MINUS = "\N{NO-BREAK SPACE}", "\N{MINUS SIGN}"
+
 
 @dataclass(frozen=True, slots=True)
 class Cost:
@@ -41,11 +43,10 @@ class Cost:
 
     @property
     def name(self) -> str:
-        """The way in words: ``as prescribed @ 20 kg``, ``tuck rock``."""
+        """The way in words: ``tuck rock``, ``with 20/12 kg``, ``as prescribed``."""
         if self.way.option:
             return self.way.label
-        load = f" @ {self.way.load} kg" if self.way.load else ""
-        return ("as prescribed" if self.tied_to is None else "with another load") + load
+        return f"with {self.way.load} kg" if self.way.load else "as prescribed"
 
     @property
     def unit(self) -> str:
@@ -82,17 +83,18 @@ class Effect:
         return self.low > 1 or self.high < 1
 
     @property
-    def percent(self) -> int:
-        """How much longer (below 0: shorter) everything took."""
-        return round(100 * (self.times - 1))
+    def told(self) -> str:
+        """How much longer or shorter everything took: ``9 % longer``."""
+        percent = round(100 * (self.times - 1))
+        if not percent:
+            return "as long"
+        return f"{abs(percent)}{SPACE}% {'longer' if percent > 0 else 'shorter'}"
 
     @property
-    def percent_low(self) -> int:
-        return round(100 * (self.low - 1))
-
-    @property
-    def percent_high(self) -> int:
-        return round(100 * (self.high - 1))
+    def range(self) -> str:
+        """The same as a range: ``6 to 11 %``, ``−5 to 0 %``."""
+        low, high = (f"{round(100 * (e - 1))}".replace("-", MINUS) for e in (self.low, self.high))
+        return f"{low} to {high}{SPACE}%".replace(f"{MINUS}0 ", "0 ")
 
 
 def costs(held: Held) -> list[Cost]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 import scipy
@@ -138,6 +139,10 @@ def _drop_old(gym_id: int) -> None:
     rows = EstimateSnapshot.objects.filter(gym=gym_id).order_by("-pk")
     newest = list(rows.values_list("pk", flat=True)[:KEPT])
     old = rows.exclude(pk__in=newest)
-    for relation in EstimateSnapshot._meta.related_objects:
-        old = old.filter(**{f"{relation.name}__isnull": True})
+    relations: list[Any] = EstimateSnapshot._meta.get_fields(include_hidden=True)
+    for relation in relations:
+        if relation.auto_created and (relation.one_to_many or relation.one_to_one):
+            name = relation.field.attname
+            rows = relation.related_model.objects.exclude(**{name: None})
+            old = old.exclude(pk__in=rows.values(name))
     EstimateRun.objects.filter(pk__in=list(old.values_list("run", flat=True))).delete()

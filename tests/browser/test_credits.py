@@ -74,6 +74,7 @@ def test_work_that_is_left_goes_on_when_its_page_is_opened_again(look, width, mo
 
 def test_axe_finds_nothing_on_the_pages_of_credits(look):
     from ..scoring.test_credit_changes import ask, done, shown
+    from ..scoring.test_estimating import held_class, made
 
     people, streamed = a_class()
     change = done(people, ask(people))
@@ -84,7 +85,9 @@ def test_axe_finds_nothing_on_the_pages_of_credits(look):
     page.route(
         "**/changes/*/", lambda r: r.abort() if r.request.method == "POST" else r.continue_()
     )
-    addresses = [reverse("credits"), reverse("credits-history")]
+    held_class(people, 1)
+    made(people.gym)
+    addresses = [reverse("credits"), reverse("credits-history"), reverse("estimates")]
     addresses += [reverse("credit-change", args=[c.pk]) for c in (change, preview, left)]
     addresses += [reverse("credit-change-class", args=[change.pk, streamed.pk])]
     assert axe_faults(page, addresses) == {}

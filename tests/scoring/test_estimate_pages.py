@@ -4,7 +4,7 @@ import pytest
 from django.test import Client
 
 from scoring.models import EstimateRun
-from scoring.selectors.taught import in_words
+from scoring.selectors.taught import Effect, in_words
 
 from ..conftest import NOW
 from .classes import make_class
@@ -39,7 +39,7 @@ def test_it_says_from_how_many_until_when_and_whether_it_came_to_rest(people):
     assert "Learned from 9 results of 3 members in 3 classes" in told
     assert "until 21 Sep 2026" in told and "24 Nov 2026" in told
     assert "The figures came to rest after" in told
-    assert told.count("nothing clear") + told.count("er day</td>") == 3
+    assert told.count("<td>may be chance</td>") + told.count("<td>yes</td>") == 3
     assert '<th scope="row">tuck rock</th>' in told and "(few)" in told
 
 
@@ -78,3 +78,18 @@ def test_it_is_linked_where_credits_and_classes_are_looked_at(people):
 @pytest.mark.parametrize("state", EstimateRun.State.values)
 def test_every_state_has_words(state):
     assert in_words(EstimateRun(state=state, asked_at=NOW)).told
+
+
+@pytest.mark.parametrize(
+    ("times", "low", "high", "told", "between", "is_clear"),
+    [
+        (1.09, 1.06, 1.11, "9 % longer", "6 to 11 %", True),
+        (0.97, 0.95, 1.0, "3 % shorter", "\N{MINUS SIGN}5 to 0 %", False),
+        (1.001, 0.98, 1.02, "as long", "\N{MINUS SIGN}2 to 2 %", False),
+    ],
+)
+def test_what_a_class_had_in_common_is_told_in_per_cent(times, low, high, told, between, is_clear):
+    effect = Effect(None, times, low, high)
+    assert effect.told.replace("\N{NO-BREAK SPACE}", " ") == told
+    assert effect.range.replace("\N{NO-BREAK SPACE}", " ") == between
+    assert effect.is_clear is is_clear

@@ -23,6 +23,7 @@ from scoring.models import (
     EstimateRun,
     EstimateSnapshot,
     Fact,
+    ForecastRecord,
     Result,
     StreamedClass,
 )
@@ -336,6 +337,22 @@ def test_thirty_are_kept_and_older_ones_dropped(past, monkeypatch):
     kept = EstimateSnapshot.objects.order_by("pk")
     assert [row.pk for row in kept] == pks[2:]
     assert EstimateRun.objects.filter(state="good").count() == 2
+
+
+def test_one_that_a_forecast_came_from_stays(past, monkeypatch):
+    monkeypatch.setattr(estimating, "KEPT", 1)
+    made(past.gym)
+    first = EstimateSnapshot.objects.get()
+    ForecastRecord.objects.create(
+        streamed_class=StreamedClass.objects.first(), snapshot=first, is_prior=False, results=12,
+        members=3, cap=1080, count=0, gates=[], halfway=[], fade=1.06, naive=0, naive_results=0,
+    )  # fmt: skip
+    for number in range(2):
+        monkeypatch.setattr(estimating, "CODE", f"other {number}")
+        made(past.gym)
+    kept = list(EstimateSnapshot.objects.order_by("pk"))
+    assert len(kept) == 2 and kept[0].pk == first.pk
+    assert ForecastRecord.objects.get().snapshot_id == first.pk
 
 
 class TestAsking:

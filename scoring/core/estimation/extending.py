@@ -38,8 +38,10 @@ def extended(estimate: Estimate, ways: Ways) -> Estimate:
     cost = np.concatenate([estimate.cost, np.empty(len(fresh))])
     covariance = np.zeros((size, size))
     covariance[: len(old), : len(old)] = estimate.covariance
-    shared = np.zeros((len(estimate.levels.lean), size))
-    shared[:, : len(old)] = _shared(estimate)
+    lean = estimate.levels.lean
+    leaning = np.zeros((lean.shape[1], size))
+    if len(lean):  # without members there is nothing to turn, and no need to find directions
+        leaning[:, : len(old)] = _leaning(estimate)
     order = _parents_first(ways, fresh, set(at))
     for position, index in enumerate(order, start=len(old)):
         at[index] = position
@@ -54,11 +56,13 @@ def extended(estimate: Estimate, ways: Ways) -> Estimate:
         covariance[position, :position] = covariance[to, :position]
         covariance[:position, position] = covariance[:position, to]
         covariance[position, position] = covariance[to, to] + TIE_SPREAD**2
-        shared[:, position] = shared[:, to]
+        leaning[:, position] = leaning[:, to]
     names = [*old.ways, *(ways.ways[index] for index in order)]
     by_key = np.array(sorted(range(size), key=lambda i: names[i].key), dtype=np.int64)
     covariance = covariance[np.ix_(by_key, by_key)]
-    kept = min(size, estimate.levels.lean.shape[1] + len(fresh))
+    kept = min(size, len(leaning) + len(fresh))
+    if len(lean):
+        lean = lean @ _turned(leaning[:, by_key], covariance, kept)
     return replace(
         estimate,
         ways=Ways(
@@ -67,7 +71,7 @@ def extended(estimate: Estimate, ways: Ways) -> Estimate:
         cost=cost[by_key],
         covariance=covariance,
         used=np.concatenate([estimate.used, np.zeros(len(fresh), dtype=np.int64)])[by_key],
-        levels=replace(estimate.levels, lean=_lean(shared[:, by_key], covariance, kept)),
+        levels=replace(estimate.levels, lean=lean),
     )
 
 
@@ -98,19 +102,20 @@ def _moved(parent: Ints, by_key: Ints) -> Ints:
     return np.where(moved < 0, -1, where[moved])
 
 
-def _shared(estimate: Estimate) -> Floats:
-    """Covariance of members' last states with the ways' log seconds, (M, P)."""
-    lean = estimate.levels.lean
+def _leaning(estimate: Estimate) -> Floats:
+    """What the ways' log seconds share with a last state that leans by 1 on one of the kept
+    directions, (K, P); times a member's lean it is their covariance."""
+    kept = estimate.levels.lean.shape[1]
     directions, spread = estimate.directions
-    kept = lean.shape[1]
-    shared: Floats = (lean * spread[:kept]) @ directions[:, :kept].T
-    return shared
+    found: Floats = spread[:kept, None] * directions[:, :kept].T
+    return found
 
 
-def _lean(shared: Floats, covariance: Floats, kept: int) -> Floats:
-    """The same along the widest directions, in their standard deviations (M, kept)."""
+def _turned(leaning: Floats, covariance: Floats, kept: int) -> Floats:
+    """The same along the widest directions of the new covariance, in their standard
+    deviations, (K, kept)."""
     directions, spread = principal(covariance)
-    along: Floats = shared @ directions[:, :kept]
+    along: Floats = leaning @ directions[:, :kept]
     wide = spread[:kept] > 0
     along[:, wide] /= spread[:kept][wide]
     along[:, ~wide] = 0.0

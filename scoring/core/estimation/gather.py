@@ -8,7 +8,8 @@ counts, then the counted ones as given.
 
 What tells nothing of pace has no row: a result without a single rep, a lift, intervals whose
 set of reps leaves time over at the end (only those to the last second have a pace), and a
-total of several intervals and movements that doesn't say which reps they were.
+total of several intervals and movements that doesn't say which reps they were, rests that
+leave no time for what was done.
 """
 
 from __future__ import annotations
