@@ -16,21 +16,30 @@ FADE = 0.0009
 
 @dataclass
 class Form:
-    """An invented member's form: seconds a rep against the usual, and a taste for options."""
+    """An invented member's form: seconds a rep against the usual, and a taste for options.
+
+    ``week`` is what a usual week makes of ``slowness``: for some less, for others more.
+    """
 
     slowness: float
     scales: float
     attends: float
+    week: float
 
     def drift(self, dice: random.Random) -> None:
-        """A week passes: mostly a little faster, sometimes not."""
-        self.slowness = min(1.9, max(0.75, self.slowness * dice.gauss(0.993, 0.012)))
+        """A week passes: who is getting faster mostly does, but not every week."""
+        self.slowness = min(1.9, max(0.75, self.slowness * dice.gauss(self.week, 0.012)))
 
 
 def new_form(dice: random.Random) -> Form:
     """Somebody's form when they begin."""
     slowness = min(1.7, max(0.85, dice.gauss(1.2, 0.16)))
-    return Form(slowness, min(0.9, max(0.05, (slowness - 0.85) * 1.4)), dice.uniform(0.5, 0.92))
+    return Form(
+        slowness,
+        min(0.9, max(0.05, (slowness - 0.85) * 1.4)),
+        dice.uniform(0.5, 0.92),
+        week=dice.gauss(0.999, 0.004),
+    )
 
 
 def perform(
@@ -56,7 +65,7 @@ def perform(
             for position, line in enumerate(course.lines):
                 size = course.sets[position].reps
                 rep = _rep(seconds, line.index, pace, line.index in chosen)
-                done = min(size, int((block.seconds or 60) * 0.9 - clock) // max(1, round(rep)))
+                done = min(size, int(((block.seconds or 60) * 0.9 - clock) / rep))
                 done = max(0, done - round_number // 4)
                 clock += done * rep
                 reps += done
