@@ -7,7 +7,7 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "bench.settings")
 
 
 def main() -> int:
-    from bench import core, estimating, sheet
+    from bench import core, estimating, forecast, sheet
     from bench.report import Report, facts
 
     report = Report()
@@ -15,6 +15,7 @@ def main() -> int:
     core.measure(report)
     sheet.measure(report)
     if "--no-fit" not in sys.argv:
+        forecast.measure(report)
         estimating.measure(report)
     if "--no-web" not in sys.argv:
         from bench import web

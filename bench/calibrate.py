@@ -74,6 +74,12 @@ def _standardised(drawn: Scene, found: Estimate) -> Iterator[tuple[str, np.ndarr
     yield "credits", apart / np.sqrt(variance)
     truth = _true_levels(drawn, found)
     yield "levels", (truth - found.levels.mean) / np.sqrt(found.levels.variance)
+    kept = found.levels
+    first, last = kept.start[:-1], kept.start[1:] - 1
+    first, last = first[last > first], last[last > first]
+    changed = kept.variance[last] + kept.variance[first] - 2 * kept.with_last[first]
+    moved = (truth[last] - truth[first]) - (kept.mean[last] - kept.mean[first])
+    yield "levels, first to last", moved / np.sqrt(changed)
     fitted = np.unique(drawn.rows.class_)
     yield (
         "class effects",
