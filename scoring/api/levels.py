@@ -54,6 +54,7 @@ class LevelShape(serializers.Serializer[Any]):
     results = serializers.IntegerField(help_text="How many it is from.")
     last_result = serializers.DateField(allow_null=True)
     until = Time(allow_null=True, help_text="Start of the last class in the gym's estimate.")
+    is_settled = serializers.BooleanField(help_text="Whether the estimate had come to rest.")
     later = serializers.IntegerField(help_text="Results after that, not in it yet.")
     since = serializers.DateField(help_text="The day asked to compare with.")
     compared = serializers.DateField(
@@ -80,6 +81,7 @@ def told_level(seen: LevelSeen) -> dict[str, Any]:
         "results": seen.results,
         "last_result": seen.last,
         "until": seen.until,
+        "is_settled": seen.is_settled,
         "later": seen.later,
         "since": seen.since,
         "compared": seen.compared,
@@ -163,6 +165,7 @@ class ClassEffectShape(serializers.Serializer[Any]):
     results = serializers.IntegerField(help_text="Of this class, in the estimate.")
     same_workout = SameWorkoutShape(allow_null=True)
     until = Time(allow_null=True, help_text="Start of the last class in the gym's estimate.")
+    is_settled = serializers.BooleanField(help_text="Whether the estimate had come to rest.")
     text = serializers.CharField()
 
 
@@ -198,6 +201,7 @@ class ClassEffectOne(CoachView):
                 "beside": _percent(seen.times.beside),
             },
             "until": seen.until,
+            "is_settled": seen.is_settled,
             "text": text,
         }
         return Response(ClassEffectShape(told).data)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -10,12 +11,14 @@ from allauth.account.models import EmailAddress
 
 from members.models import Gym, Membership, Role, User
 from scoring.core.course import Course
+from scoring.core.credits import CreditTable
 from scoring.mapping import course_of, prescription
 from scoring.models import MessageSettings, StreamedClass
 from scoring.services.classes import close_class, create_class, open_class
+from scoring.services.credits import new_table
 from scoring.services.submitting import ResultInput, submit_result
 
-from .scenario import COACHES, FIRST, GYM, LAST, OWNER, WORKOUTS
+from .scenario import COACHES, CREDITS, FIRST, GYM, LAST, OWNER, WORKOUTS
 from .simulation import Form, new_form, perform
 
 WEEKS = 12
@@ -44,13 +47,23 @@ def _person(gym: Gym, name: str, role: str, joined: datetime) -> Membership:
     return person
 
 
-def load(*, now: datetime, seed: int = 7) -> Gym:
-    """Make the gym: twelve weeks of three classes, the last one open and half logged."""
+def load(
+    *,
+    now: datetime,
+    seed: int = 7,
+    opened: Callable[[StreamedClass, int], None] = lambda streamed, left: None,
+) -> Gym:
+    """Make the gym: twelve weeks of three classes, the last one open and half logged.
+
+    ``opened`` is told of each class before anybody logs in it, and how many are to follow.
+    """
     dice = random.Random(seed)
     gym = Gym.objects.create(name=GYM, slug="lantern-quay", timezone="Europe/Lisbon", is_demo=True)
     start = now - timedelta(weeks=WEEKS)
     _person(gym, OWNER, Role.OWNER, start)
     coaches = [_person(gym, name, Role.COACH, start) for name in COACHES]
+    table = CreditTable(options=CREDITS)
+    new_table(gym=gym, table=table, by=coaches[0], reason="what our coaches agreed on")
     names = [
         f"{FIRST[i % len(FIRST)]} {LAST[(i * 7 + i // len(FIRST) * 3) % len(LAST)]}"
         for i in range(MEMBERS)
@@ -65,6 +78,7 @@ def load(*, now: datetime, seed: int = 7) -> Gym:
             evening = starts_at.astimezone(ZoneInfo(gym.timezone)).replace(hour=18, minute=30)
             starts_at = evening.replace(second=0, microsecond=0)
         streamed = _class(gym, coaches[number % 2], WORKOUTS[number % len(WORKOUTS)], starts_at)
+        opened(streamed, total - 1 - number)
         is_last = number == total - 1
         _results(dice, streamed, people, forms, share=0.5 if is_last else 1.0)
         if not is_last:

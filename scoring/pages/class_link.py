@@ -16,10 +16,12 @@ from scoring.core.scoring import Rules
 from scoring.mapping import course_of, prescription, rules_of
 from scoring.models import State, StreamedClass
 from scoring.selectors.briefing import STOP, Offered, Standard, gear, offered, parts, standards
+from scoring.selectors.forecasts import typical
 from scoring.selectors.link import invitation_text
 from scoring.selectors.plan import zone_of
 
 from .course_rows import course_rows
+from .pace_words import pace_rows
 from .screen_fit import Briefed, steps, whole
 from .viewer import class_or_404, class_to_manage, coaches_only, members_only
 
@@ -122,6 +124,7 @@ def sheet(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
         "starts": f"{local:%A %-d %B %Y, %H:%M}",
         "parts": parts(workout),
         "rows": course_rows(course),
+        "pace": pace_rows(course, typical(gym=streamed.gym, workout=workout)),
         "cap": clock_text(course.limit) if course.limit else "",
         "total": course.total,
         "offered": _offered(streamed, rules_of(streamed)),

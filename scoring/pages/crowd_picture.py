@@ -7,10 +7,11 @@ reads the same in the table of everybody.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
-from scoring.core.course import Course
+from scoring.core.course import Course, CourseSet
 from scoring.core.swarm import Line, steps
 from scoring.selectors.review_rows import Row
 
@@ -124,9 +125,15 @@ class _Drawing:
         return self.tops[at] + (place - stretches[at].start) * self.pixels
 
 
-def picture(course: Course, rows: Sequence[Row], quarters: Sequence[tuple[str, Row]]) -> Picture:
-    """The picture of everybody in ``rows``; ``quarters`` are labels and whose place they are."""
-    scale = scale_of(course, [row.stop for row in rows])
+def picture(
+    course: Course,
+    rows: Sequence[Row],
+    quarters: Sequence[tuple[str, Row]],
+    lengths: Callable[[CourseSet], Fraction] | None = None,
+) -> Picture:
+    """The picture of everybody in ``rows``; ``quarters`` are labels and whose place they are,
+    ``lengths`` how long a set takes where that was learned."""
+    scale = scale_of(course, [row.stop for row in rows], lengths)
     drawing = _Drawing(scale)
     heights = [drawing.y(place) for place in scale.places]
     lines = steps(heights, LINE, int(drawing.height // LINE) + 1)

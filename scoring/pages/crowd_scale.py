@@ -1,15 +1,17 @@
 """The scale that a crowd is drawn along, from the top of the picture down.
 
-A course is drawn by its reference seconds, and whoever finished stands beyond its end, as
-many seconds as were left on the clock. Intervals are drawn by reps, a lift by kilograms.
+A course is drawn by its reference seconds, or those that a gym's results have taught, and
+whoever finished stands beyond its end, as many seconds as were left on the clock. Intervals
+are drawn by reps, a lift by kilograms.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
-from scoring.core.course import Course
+from scoring.core.course import Course, CourseSet
 from scoring.core.crowd import Stop, is_course
 from scoring.core.drawing import Drawing, Segment
 from scoring.core.prescription import BlockKind, clock_text
@@ -55,10 +57,15 @@ class Scale:
         return self.stretches[0].start
 
 
-def scale_of(course: Course, stops: Sequence[Stop]) -> Scale:
-    """The scale of a class, with the places of ``stops`` in the order given."""
+def scale_of(
+    course: Course,
+    stops: Sequence[Stop],
+    lengths: Callable[[CourseSet], Fraction] | None = None,
+) -> Scale:
+    """The scale of a class, with the places of ``stops`` in the order given; ``lengths`` says
+    how long a set takes where results have taught it."""
     if is_course(course):
-        return _by_seconds(course, stops)
+        return _by_seconds(course, stops, lengths)
     values = [float(stop.amount) for stop in stops]
     is_lift = course.workout_block(1).kind is BlockKind.MAX_LOAD
     unit = "kg" if is_lift else "reps"
@@ -85,9 +92,13 @@ def _plain(value: float) -> str:
     return f"{value:.6g}"
 
 
-def _by_seconds(course: Course, stops: Sequence[Stop]) -> Scale:
+def _by_seconds(
+    course: Course,
+    stops: Sequence[Stop],
+    lengths: Callable[[CourseSet], Fraction] | None,
+) -> Scale:
     caught = [int(stop.amount) for stop in stops if stop.seconds is None]
-    drawing = Drawing(course, max(caught, default=0))
+    drawing = Drawing(course, max(caught, default=0), lengths)
     limit, end = float(course.limit or 0), float(drawing.length)
     places = [
         end + limit - float(stop.seconds)
@@ -102,7 +113,8 @@ def _by_seconds(course: Course, stops: Sequence[Stop]) -> Scale:
         skipped = min(left) // 60 * 60 if len(left) == len(stops) else 0.0
         places = [place - skipped if place > end else place for place in places]
         stretches += _beyond(end, limit - skipped, max(left) - skipped)
-    return Scale(tuple(stretches), tuple(places), "reference seconds", is_reference=True)
+    unit = "seconds learned here" if lengths else "reference seconds"
+    return Scale(tuple(stretches), tuple(places), unit, is_reference=True)
 
 
 def _course(course: Course, drawing: Drawing) -> list[Stretch]:

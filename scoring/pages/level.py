@@ -76,6 +76,7 @@ def _sentences(seen: LevelSeen, person: Person) -> list[str]:
         if seen.away_since is not None:
             found.append(words.gap_text(seen.away_since, seen.today, person))
     found.append(words.later_text(seen.later))
+    found.append("" if seen.is_settled else words.UNSETTLED)
     return [text for text in found if text]
 
 

@@ -90,7 +90,8 @@ def _halfway(found: Expected) -> str:
     low, middle, high = (place_words(course, int(raw)) for raw in found.told.middle)
     between = f", most likely between {low} and {high}" if low != high else ""
     if middle == "finished":
-        return f"At least half of the group should have finished{between}."
+        by = found.field.cap_for(0.5)
+        return f"Half of the group should have finished by {clock_text(by or found.told.cap)}."
     return f"Half of the group should get at least as far as: {middle}{between}."
 
 

@@ -104,6 +104,8 @@ def _reps_of(course: Course, plan: Planned) -> str:
     """What the reps of the table are."""
     if not plan.asked.is_guess:
         return ""
+    if plan.forecast and not plan.forecast.expected.held.is_prior and plan.asked.stopped:
+        return f"As far as half of this group should get: {course.describe(plan.asked.stopped)}."
     pace = "this group's own pace" if plan.speed else "the usual pace, which knows no pauses"
     if plan.asked.stopped is None:
         return f"With what {pace} makes of the sets without a count."

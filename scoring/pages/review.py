@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -10,12 +12,15 @@ from django.utils.formats import date_format
 from django.views.decorators.http import require_safe
 
 from members.models import Membership
+from scoring.core.course import CourseSet
 from scoring.core.estimation import class_words
+from scoring.core.estimation.level_words import UNSETTLED
 from scoring.core.prescription import clock_text
 from scoring.core.told_class import percent
 from scoring.selectors.forecast_record import beside
+from scoring.selectors.forecasts import typical
 from scoring.selectors.levels import ClassEffectSeen, class_effect_of
-from scoring.selectors.paces import pace
+from scoring.selectors.paces import pace as pace_of
 from scoring.selectors.review import Review, review
 from scoring.selectors.review_file import review_file
 from scoring.selectors.review_rows import Row
@@ -38,7 +43,9 @@ def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     found = review(streamed_class=streamed, viewer=viewer)
     context: dict[str, object] = {"streamed": streamed, "review": found}
     if found is not None:
-        context |= _told(found)
+        pace = typical(gym=streamed.gym, workout=found.course.workout)
+        context |= _told(found, pace.lengths if pace else None)
+        context["is_learned"] = pace is not None
         seen = class_effect_of(streamed_class=streamed, viewer=viewer)
         context["effect"] = effect_shown(seen) if seen else None
         foreseen = beside(streamed_class=streamed, viewer=viewer)
@@ -84,7 +91,8 @@ def effect_shown(seen: ClassEffectSeen) -> EffectShown:
             found.percent, found.low, found.high,
             scale=(-reach, reach), ends=("faster", "slower"), told=text, middle=0.0,
         ),
-        source=f"From {found.results} results here{then}, and {seen.known} of the gym{until}.",
+        source=f"From {found.results} results here{then}, and {seen.known} of the gym{until}."
+        + ("" if seen.is_settled else f" {UNSETTLED}"),
         why=class_words.WHY,
     )  # fmt: skip
 
@@ -103,7 +111,7 @@ def _share_text(found: Review) -> str:
     return "" if share is None else f"{round(share * 100)} %"
 
 
-def _told(found: Review) -> dict[str, object]:
+def _told(found: Review, lengths: Callable[[CourseSet], Fraction] | None) -> dict[str, object]:
     """What the page shows beside the review itself, as text."""
     quarters: list[tuple[str, str, Row]] = []
     if found.quarters:
@@ -112,7 +120,9 @@ def _told(found: Review) -> dict[str, object]:
         quarters += [("¾", "three quarters", four.high)]
     efforts = effort_bars(found.effort)
     return {
-        "picture": picture(found.course, found.rows, [(sign, row) for sign, _, row in quarters])
+        "picture": picture(
+            found.course, found.rows, [(sign, row) for sign, _, row in quarters], lengths
+        )
         if found.rows
         else None,
         "quarters": [
@@ -134,7 +144,7 @@ def _told(found: Review) -> dict[str, object]:
         "everybody": [
             {
                 "row": row,
-                "pace": pace(row.score, found.streamed_class),
+                "pace": pace_of(row.score, found.streamed_class),
                 "splits": ", ".join(
                     f"block {number} {clock_text(split)}"
                     for number, split in sorted(row.splits.items())

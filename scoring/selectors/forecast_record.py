@@ -44,7 +44,7 @@ class Came:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class Against:
     """A member's result against their forecast."""
 
     member_id: int
@@ -64,7 +64,7 @@ class Beside:
     course: Course
     end: Finish
     gates: tuple[Came, ...]
-    members: tuple[Held, ...]
+    members: tuple[Against, ...]
     others: int
     honesty: Honesty | None
 
@@ -168,7 +168,7 @@ def _one(
     course = course_of(streamed)
     end = finish_of(course, record.cap, record.fade)
     members = tuple(
-        Held(
+        Against(
             line.member_id,
             access.shown_name(viewer, line.member),
             Foreseen(

@@ -23,7 +23,7 @@ from scoring.core.estimation.track import track
 from scoring.core.prescription import Workout
 from scoring.models import StreamedClass
 
-from .estimates import Held, held, with_courses
+from .estimates import Held, held, latest, with_courses
 from .habits import Habits, choice_for, habits
 from .usual import usual
 
@@ -114,6 +114,18 @@ def _chosen(
                 choices.append(choice)
         chosen.append(sets.setdefault(tuple(choices), len(sets)))
     return tuple({c.line: c for c in choices} for choices in sets), tuple(chosen)
+
+
+def typical(*, gym: Gym, workout: Workout) -> Pace | None:
+    """The typical member's pace as prescribed, by what a gym's results have taught; ``None``
+    before any, and for workouts without places."""
+    course = Course(workout, weighted=True)
+    if not is_course(course) or course.limit is None:
+        return None
+    known = latest(gym_id=gym.pk)
+    if known is None:
+        return None
+    return Pace(with_courses(known, [course]).estimate, track(course))
 
 
 @dataclass(frozen=True, slots=True)

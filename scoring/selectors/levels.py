@@ -51,7 +51,7 @@ class LevelSeen:
     is the day asked to compare with; ``compared`` the one that could be, which is that of the
     first result where that came later, ``None`` where there is nothing to compare with.
     ``improved`` is the probability of being faster now. ``points`` are the oldest first and
-    end today.
+    end today. ``is_settled`` is false where the estimate's figures had not come to rest.
     """
 
     member: Membership
@@ -67,6 +67,7 @@ class LevelSeen:
     improved: float | None
     points: tuple[LevelPoint, ...]
     path: MemberLevels
+    is_settled: bool
 
     def on(self, moment: datetime) -> Reading | None:
         """The level at a moment, ``None`` before the first result and after the last."""
@@ -144,6 +145,7 @@ def level_of(
             for day, reading, results in _points(path, number)
         ),
         path=path,
+        is_settled=snapshot is None or snapshot.converged,
     )
 
 
@@ -190,6 +192,7 @@ class ClassEffectSeen:
     until: datetime | None
     known: int
     times: Times | None = None
+    is_settled: bool = True
 
 
 def class_effect_of(
@@ -221,6 +224,7 @@ def class_effect_of(
             [_effect(snapshot, at) for at in others.values()],
             sum(counts[pk] for pk in others),
         ),
+        is_settled=snapshot.converged,
     )
 
 

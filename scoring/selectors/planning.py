@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from scoring import access
@@ -81,7 +81,8 @@ def planned(
     newest = CreditTableVersion.objects.filter(gym=viewer.gym_id).order_by("-version").first()
     table = CreditTable.from_dict(newest.rules) if newest else CreditTable()
     course = Course(workout)
-    plan = asked(workout, speed.value if speed else SAME)
+    forecast = foretold(viewer=viewer, workout=workout, starts_at=starts_at)
+    plan = _as_forecast(asked(workout, speed.value if speed else SAME), course, forecast)
     said = remarked(
         viewer=viewer,
         workout=workout,
@@ -89,6 +90,7 @@ def planned(
         classes=classes,
         done=done,
         speed=speed,
+        plan=plan,
         table=table,
         above_one=above_one,
     )
@@ -108,8 +110,18 @@ def planned(
         remarks=said.remarks,
         suggestions=suggest_options(course, used, table),
         looked_at=len(classes),
-        forecast=foretold(viewer=viewer, workout=workout, starts_at=starts_at),
+        forecast=forecast,
     )
+
+
+def _as_forecast(plan: Asked, course: Course, forecast: Foretold | None) -> Asked:
+    """What an AMRAP comes to where half of the group should be, once results have taught that;
+    the group's own speed alone says it before."""
+    if forecast is None or forecast.expected.held.is_prior or not course.is_endless:
+        return plan
+    raw = int(forecast.expected.told.middle[1])
+    counts = course.line_reps(raw)
+    return replace(plan, counts=counts, reached=counts, stopped=course.place(raw))
 
 
 def gear_needed(workout: Workout) -> tuple[Needed, ...]:

@@ -27,7 +27,7 @@ from scoring.core.remarks import (
     pattern_again,
     volume_jump,
 )
-from scoring.core.totals import asked, by_movement, pattern_seconds
+from scoring.core.totals import Asked, by_movement, pattern_seconds
 from scoring.mapping import prescription
 from scoring.models import StreamedClass
 
@@ -53,15 +53,16 @@ def remarked(
     classes: Sequence[StreamedClass],
     done: Mapping[int, Done],
     speed: Speed | None,
+    plan: Asked,
     table: CreditTable,
     above_one: bool = False,
 ) -> Remarked:
-    """Remarks for a coach; none for others. ``classes`` are those before, newest first."""
+    """Remarks for a coach; none for others. ``classes`` are those before, newest first;
+    ``plan`` is what the group should do of the workout."""
     if not access.may_manage_gym(viewer) or viewer is None:
         return Remarked((), ())
     course = Course(workout)
     own_speed = speed.value if speed else None
-    plan = asked(workout, own_speed or SAME)
     reps = by_movement(course, plan.counts)
     volumes = _volumes(viewer, reps, done)
     seen = {movement for each in done.values() for movement in each.reps}

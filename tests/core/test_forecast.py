@@ -193,6 +193,7 @@ def levels(mean: float, variance: float, lean: list[float], day: float = 0) -> L
         mean=np.array([mean]),
         variance=np.array([variance]),
         gain=np.zeros(1),
+        with_last=np.array([variance]),
         results=np.ones(1, dtype=np.int64),
         lean=np.array([lean, [0.0] * len(lean)]),
     )

@@ -50,7 +50,7 @@ def known(ways, *members, variance=0.0, day=0.0):
         ways,
         levels=LevelPaths(
             np.arange(count + 1), np.full(count, day), np.array(members, dtype=float),
-            np.full(count, variance), np.zeros(count), np.ones(count, dtype=np.int64),
+            np.full(count, variance), np.zeros(count), np.full(count, variance), np.ones(count, dtype=np.int64),
             np.zeros((count, 0)),
         ),
     )  # fmt: skip

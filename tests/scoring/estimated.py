@@ -62,6 +62,7 @@ def learned(gym, worths=(), *, levels=(), expected=(), classes=0) -> Estimate:
             mean=np.array([level for level, _ in levels], dtype=float),
             variance=np.array([spread**2 for _, spread in levels], dtype=float),
             gain=np.zeros(count),
+            with_last=np.array([spread**2 for _, spread in levels], dtype=float),
             results=np.ones(count, dtype=np.int64),
             lean=np.zeros((count, 0)),
         ),

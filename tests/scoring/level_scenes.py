@@ -18,7 +18,7 @@ def keys(values):
     return np.array(values, dtype="<i8").tobytes()
 
 
-def taught(gym, levels=None, effects=None, *, until=None, spreads=SPREADS):
+def taught(gym, levels=None, effects=None, *, until=None, spreads=SPREADS, converged=True):
     """A gym's snapshot.
 
     ``levels`` holds for each member (moment, mean of u, its standard deviation) of each day
@@ -71,7 +71,7 @@ def taught(gym, levels=None, effects=None, *, until=None, spreads=SPREADS):
         result_count=len(results),
         member_count=len(levels),
         class_count=len(effects),
-        converged=True,
+        converged=converged,
         convergence="",
         figures=packed(estimate),
         members=keys([member.pk for member in levels]),

@@ -1,6 +1,7 @@
 """What is expected of a class: asked while planning, kept at its opening, held against it."""
 
 import html
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -59,6 +60,7 @@ def snapshot(people, *, fast=(), until=NOW - timedelta(days=2), classes=(0,)):
         mean=np.full(count, -0.4),
         variance=np.full(count, 0.001),
         gain=np.zeros(count),
+        with_last=np.full(count, 0.001),
         results=np.full(count, 9),
         lean=np.zeros((count, 0)),
     )
@@ -357,6 +359,36 @@ def test_the_preview_forecasts_and_says_from_what(people, client):
     assert "As long as this gym's results say" in told
     assert 'class="heap"' in told
     assert "<h3>Forecast</h3>" not in preview(client, EVERY)
+
+
+def test_the_page_says_one_thing_of_how_far_the_group_gets(people, client):
+    snapshot(people, fast=[people.ana])
+    client.force_login(people.coach.user)
+    told = preview(client, TWO_LADDERS)
+    found = ask(people).expected
+    half = found.course.describe(found.course.place(int(found.told.middle[1])))
+    assert f"Half of the group should get at least as far as: {half}" in told
+    assert f"As far as half of this group should get: {half}." in told
+    assert "own pace" not in told
+
+
+def test_the_sheet_and_the_review_go_by_what_was_learned(people, client, held_class):
+    client.force_login(people.coach.user)
+    told = read(client.get(reverse("class-sheet", args=[held_class.pk])))
+    assert "The typical pace here" in told
+    assert re.search(r"18 at \d:\d0, 12 at \d:\d0, 6 at \d:\d0", told)
+    assert re.search(r"round \d+ at 1\d:\d0", told)
+    told = read(client.get(reverse("class-review", args=[held_class.pk])))
+    assert (
+        "as this gym's results say" in told
+        and "reference seconds" not in told.split("Everybody's place")[1][:600]
+    )
+
+
+def test_before_any_result_the_sheet_has_no_pace(people, client):
+    client.force_login(people.coach.user)
+    told = read(client.get(reverse("class-sheet", args=[make_class(people).pk])))
+    assert "The typical pace here" not in told
 
 
 def test_the_review_and_the_record_say_what_was_foreseen(people, client, held_class):

@@ -149,6 +149,20 @@ def test_results_after_the_last_working_out_are_said_to_be_missing(risen, people
     assert (seen.last, seen.away_since) == (at(11, 21).date(), at(11, 23).date())
 
 
+def test_figures_that_had_not_come_to_rest_say_so(slow_class, people, client):
+    assert "come to rest" not in said(client, people.ana, "progress")
+    path = [(at(11, 21), 0.0, 0.1)]
+    taught(people.gym, {people.ana: path}, {slow_class: (0.0, 0.02)}, converged=False)
+    log(slow_class, people.ana, "2+9")
+    for viewer, name, args in (
+        (people.ana, "progress", []),
+        (people.coach, "class-review", [slow_class.pk]),
+    ):
+        assert "had not quite come to rest, so take this with care" in said(
+            client, viewer, name, *args
+        )
+
+
 def test_a_lift_and_no_reps_tell_nothing_of_a_level(risen, people):
     for text, mark in ((LIFT, "80 kg x 3"), (TWO_LADDERS, "0 reps")):
         log(make_class(people, text, starts_at=at(11, 23), now=at(11, 23)), risen, mark)

@@ -86,6 +86,12 @@ class Forecast:
         return at.astype(np.int64), counts / max(1, self.ensemble.shape[1])
 
 
+MOST_CELLS = 4_000_000
+"""Sets times draws at most: of a course of many thousand sets fewer draws are taken."""
+
+FEWEST_DRAWS = 200
+
+
 class Field:
     """A group on a course, ready to be asked.
 
@@ -121,6 +127,8 @@ class Field:
     ) -> None:
         own = [track.positions(estimate.ways) for track in tracks]
         needed = np.unique(np.concatenate(own)) if own else np.zeros(0, dtype=np.int64)
+        longest = max((len(track.sets) for track in tracks), default=0)
+        draws = min(draws, max(FEWEST_DRAWS, MOST_CELLS // max(1, longest)))
         drawn = draw(estimate, needed, members, day, draws, seed)
         self.tracks = tuple(tracks)
         self.fade = estimate.spreads.fade

@@ -137,4 +137,5 @@ def later_text(later: int) -> str:
     return f"{later} {are} not in it yet: levels are worked out when a class has closed."
 
 
+UNSETTLED = "The last working out had not quite come to rest, so take this with care."
 ALONE = "There is nothing to compare with yet: a change shows from a second day with a result on."

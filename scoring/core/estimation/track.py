@@ -109,9 +109,9 @@ class Track:
 
     def at_ends(self, seconds: Floats) -> Floats:
         """Work done at the end of each block that has one, (B, D)."""
-        done = np.cumsum(self.sets.work(seconds), axis=0)
-        last = np.searchsorted(self.sets.block, self.ends, side="right") - 1
-        return np.asarray(done[last])
+        units = np.zeros((len(self.ends), len(self.ways)))
+        np.add.at(units, (self.sets.block - 1, self.sets.way), self.sets.units)
+        return np.asarray(np.cumsum(units, axis=0) @ seconds)
 
     def rests_before(self) -> Floats:
         """Seconds of all rests up to each block, (B,)."""
@@ -134,7 +134,8 @@ class Track:
         finite = _reps(self.sets, work, seconds)
         if not self.is_endless:
             return finite
-        before = self.sets.work(seconds).sum(axis=0)
+        ends = self.at_ends(seconds)
+        before = ends[-1] if len(ends) else np.zeros(seconds.shape[1])
         round_ = self.tail.work(seconds).sum(axis=0)
         beyond = np.clip(work - before, 0, None)
         rounds = np.floor(beyond / round_ + ALMOST / self.tail.reps.sum())
