@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass, field
@@ -18,8 +19,13 @@ from scoring.core.estimation.packing import unpacked
 from scoring.core.estimation.ways import Ints
 from scoring.models import EstimateSnapshot
 
+logger = logging.getLogger(__name__)
+
 Z_80 = 1.2815515655446004
 """Standard deviations either side that hold 80 % of a normal distribution."""
+
+UNREADABLE = (ValueError, KeyError, TypeError)
+"""What reading bytes of another version may raise."""
 
 KEPT = 8
 """Snapshots kept read in a process: each may be some megabytes."""
@@ -134,7 +140,11 @@ def _newest(rows: QuerySet[EstimateSnapshot]) -> Snapshot | None:
     row = rows.filter(pk=key[0]).first()
     if row is None:
         return None
-    found = of_row(row)
+    try:
+        found = of_row(row)
+    except UNREADABLE:
+        logger.error("estimate %s was written by another version; it is made anew", row.pk)
+        return None
     with _lock:
         _read[row.pk, row.blanked] = found
         while len(_read) > KEPT:

@@ -140,7 +140,11 @@ def _erase_levels(own: list[Membership], *, is_gone: bool) -> None:
         is_gone=is_gone,
     )
     for blank in found:
-        _unlocked(EstimateSnapshot).filter(pk=blank.pk).update(
+        row = _unlocked(EstimateSnapshot).filter(pk=blank.pk)
+        if blank.figures is None:
+            row.delete()
+            continue
+        row.update(
             figures=blank.figures,
             members=blank.members,
             results=blank.results,

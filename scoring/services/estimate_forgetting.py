@@ -16,14 +16,16 @@ from scoring.core.estimation.forgetting import without
 from scoring.core.estimation.packing import packed, unpacked
 from scoring.core.estimation.ways import Ints
 from scoring.models import EstimateSnapshot
+from scoring.snapshots import UNREADABLE
 
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """What a snapshot's row says without somebody."""
+    """What a snapshot's row says without somebody. Without ``figures`` nobody can read it any
+    more, so nobody can be taken out of it: the whole row is to go."""
 
     pk: int
-    figures: bytes
+    figures: bytes | None
     members: bytes
     results: bytes
 
@@ -41,16 +43,24 @@ def blanks(
         if not len(member_at):
             continue
         result_at = np.flatnonzero(np.isin(result_keys, list(results)))
-        estimate = unpacked(bytes(row.figures))
+        figures = _without(bytes(row.figures), member_at, result_at)
         member_keys[member_at] = 0
         if is_gone:
             result_keys[result_at] = 0
         yield Blank(
             pk=pk,
-            figures=packed(without(estimate, member_at.tolist(), result_at.tolist())),
+            figures=figures,
             members=member_keys.tobytes(),
             results=result_keys.tobytes(),
         )
+
+
+def _without(figures: bytes, members: Ints, results: Ints) -> bytes | None:
+    try:
+        estimate = unpacked(figures)
+    except UNREADABLE:
+        return None
+    return packed(without(estimate, members.tolist(), results.tolist()))
 
 
 def _keys(data: bytes | memoryview) -> Ints:

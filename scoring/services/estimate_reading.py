@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Q
 
 from members.models import Gym, Membership, ShownAs
 from scoring.core.course import Course
@@ -136,9 +136,9 @@ def _results(on: Course, facts: list[Fact]) -> Iterator[tuple[int, int, CoreResu
         yield result, member, CoreResult(marks[mark], choices[options], passed)
 
 
-def erased_of(gym: Gym) -> set[int]:
-    """Keys of members who are erased: nobody in particular any more."""
-    nobody = Membership.objects.filter(
-        gym=gym, user=None, left_at__isnull=False, shown_as=ShownAs.UNNAMED
-    )
-    return set(nobody.values_list("pk", flat=True))
+def somebody_in(gym: Gym) -> set[int]:
+    """Keys of a gym's members who are not erased: an erased one is gone, or somebody without
+    account or name who has left."""
+    nobody = Q(user=None, left_at__isnull=False, shown_as=ShownAs.UNNAMED)
+    members = Membership.objects.filter(gym=gym).exclude(nobody)
+    return set(members.values_list("pk", flat=True))

@@ -11,17 +11,18 @@ import numpy as np
 import scipy
 from django.db import transaction
 
+from members.models import Gym
 from scoring.core.estimation.assumptions import MODEL_VERSION
 from scoring.core.estimation.estimate import Convergence, Estimate, prior
 from scoring.core.estimation.fit import fit
 from scoring.core.estimation.forgetting import without
 from scoring.core.estimation.gather import Gathered
-from scoring.core.estimation.packing import packed
+from scoring.core.estimation.packing import FORMAT, packed
 from scoring.core.estimation.ways import Ints
 from scoring.core.scoring import RULES_VERSION
 from scoring.models import EstimateRun, EstimateSnapshot
 
-from .estimate_reading import Read, erased_of, fingerprint, read
+from .estimate_reading import Read, fingerprint, read, somebody_in
 from .estimate_runs import Lost, fail, finish, get_on, take
 
 logger = logging.getLogger(__name__)
@@ -31,8 +32,8 @@ State = EstimateRun.State
 KEPT = 30
 """Snapshots of a gym that are kept; older ones only where a forecast refers to them."""
 
-CODE = f"numpy {np.__version__}, scipy {scipy.__version__}"
-"""What else could move a last digit."""
+CODE = f"format {FORMAT}, numpy {np.__version__}, scipy {scipy.__version__}"
+"""What else could change a byte."""
 
 
 def estimate(*, gym_id: int, clock: Callable[[], datetime]) -> EstimateRun | None:
@@ -71,6 +72,8 @@ def _work(run: EstimateRun, clock: Callable[[], datetime]) -> None:
     ways, rows = found.gathered.ways, found.gathered.rows
     fitted = fit(ways, rows) if len(rows) else prior(ways)
     with transaction.atomic():
+        # An erasure holds the gym too: it comes before this, or finds the new snapshot.
+        Gym.objects.select_for_update().get(pk=run.gym_id)
         now = clock()
         finish(run=run, state=State.GOOD, now=now)
         _keep(run, found, fitted, now)
@@ -85,7 +88,7 @@ def _is_ours(row: EstimateSnapshot) -> bool:
 def _keep(run: EstimateRun, found: Read, fitted: Estimate, now: datetime) -> None:
     """Write a snapshot, without what it holds of people who are erased."""
     gathered = found.gathered
-    gone = np.isin(gathered.members, sorted(erased_of(run.gym)))
+    gone = ~np.isin(gathered.members, sorted(somebody_in(run.gym)))
     if gone.any():
         theirs = np.flatnonzero(gone[gathered.rows.member])
         fitted = without(fitted, np.flatnonzero(gone).tolist(), theirs.tolist())

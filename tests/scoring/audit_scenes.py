@@ -231,7 +231,7 @@ ESTIMATES = "figures are derived; their own ledger tells who asked"
 COACH_NO_RECORD = {
     "scoring.services.estimate_forgetting.blanks": READS,
     "scoring.services.estimate_reading.classes_of": READS,
-    "scoring.services.estimate_reading.erased_of": READS,
+    "scoring.services.estimate_reading.somebody_in": READS,
     "scoring.services.estimate_reading.facts_of": READS,
     "scoring.services.estimate_reading.fingerprint": READS,
     "scoring.services.estimate_reading.read": READS,

@@ -420,6 +420,32 @@ class TestErasing:
             )
             assert one.tobytes() == two.tobytes() and len(one) == 5
 
+    def test_a_snapshot_nobody_can_read_any_more_goes_as_a_whole(self, past, monkeypatch):
+        made(past.gym)
+        held_class(past, 8)
+        monkeypatch.setattr(estimating, "packed", lambda estimate: b"of another version")
+        made(past.gym)
+        assert estimates.held(gym_id=past.gym.pk).is_prior  # pages go on without it
+        self.erased(past, past.ana, "anonymous")
+        [left] = EstimateSnapshot.objects.all()
+        assert bytes(left.figures) != b"of another version"
+        assert past.ana.pk not in snapshots.read_keys(left.members)
+
+    @pytest.mark.parametrize("results", ["anonymous", "gone"])
+    def test_who_is_erased_while_one_is_worked_out_is_not_in_it(self, past, monkeypatch, results):
+        real, key = estimating.fit, past.ana.pk
+
+        def slow(*args):
+            self.erased(past, past.ana, results)
+            return real(*args)
+
+        monkeypatch.setattr(estimating, "fit", slow)
+        assert made(past.gym).state == "good"
+        row = EstimateSnapshot.objects.get()
+        assert key not in snapshots.read_keys(row.members)
+        starts = unpacked(bytes(row.figures)).levels.start
+        assert sorted(np.diff(starts).tolist()) == [0, 4, 4]
+
     def test_results_that_go_are_learned_from_no_more(self, past):
         made(past.gym)
         self.erased(past, past.ana, "gone")
