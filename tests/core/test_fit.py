@@ -58,6 +58,13 @@ def test_without_a_result_everything_is_as_it_was_held():
     assert got.convergence.converged
 
 
+def test_a_gym_without_ways_or_classes_is_no_error():
+    none = np.zeros(0, dtype=np.int64)
+    rows = Rows(0, 0, none, none, np.zeros(0), none, np.zeros(0), none, sparse.csr_array((0, 0)))
+    got = fit(tied({}, {}), rows)
+    assert len(got.cost) == 0 and got.convergence.converged
+
+
 def test_the_prior_is_the_catalogue_and_the_credits_with_their_spreads():
     held = prior(WAYS)
     assert np.exp(held.cost[WAYS.position(TUCK)]) == pytest.approx(2.4)

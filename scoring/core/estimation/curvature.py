@@ -157,6 +157,8 @@ def factored(matrix: Floats) -> Floats | None:
 
 def inverse(factor: Floats) -> Floats:
     """The inverse of the matrix that was factored."""
+    if not len(factor):
+        return factor
     got, failed = linalg.lapack.dpotri(factor, lower=1)
     if failed:
         raise linalg.LinAlgError("The factor is singular.")
