@@ -1,5 +1,7 @@
 """The fit: what little or odd input gives, what one wrong mark does, and that truth is found."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import sparse
@@ -7,9 +9,10 @@ from scipy import sparse
 from bench.estimator_scene import SMALL, scene
 from scoring.core.estimation.assumptions import CLASS_SPREAD, COST_SPREAD, TIE_SPREAD
 from scoring.core.estimation.estimate import Spreads, prior
-from scoring.core.estimation.fit import fit
+from scoring.core.estimation.fit import ahead, fit
 from scoring.core.estimation.packing import packed, unpacked
 from scoring.core.estimation.rows import Rows
+from scoring.core.estimation.spreads import FADE_BOUNDS
 from scoring.core.estimation.ways import Way, tied
 
 SQUAT, ROCK, TUCK, IDLE = Way("squat"), Way("rock"), Way("rock", "tuck"), Way("rock", "idle")
@@ -199,3 +202,23 @@ def test_the_same_results_give_the_same_estimate_to_the_last_digit():
 def test_other_bytes_are_no_estimate(data):
     with pytest.raises(ValueError, match="no estimate"):
         unpacked(data)
+
+
+def test_gamma_is_seen_where_its_steps_end():
+    # 1.06, then half of what is left in each round: 1.06 → 1.08 → 1.09 ends at 1.1.
+    assert ahead([1.06, 1.08, 1.09]) == pytest.approx(1.1)
+    assert ahead([1.06, 1.08]) == 1.08
+    assert ahead([1.06, 1.08, 1.07]) == 1.07
+    assert ahead([1.06, 1.10, 1.139]) == FADE_BOUNDS[1]
+
+
+def test_splits_at_random_end_at_a_bound_and_at_rest():
+    drawn = scene(SMALL, 6, splits=0.5)
+    random = np.random.default_rng(1)
+    seconds = drawn.rows.seconds.copy()
+    split = (drawn.rows.stop < 0) & (np.append(np.diff(drawn.rows.result), 1) == 0)
+    seconds[split] *= random.uniform(0.3, 1, split.sum())
+    got = fit(drawn.ways, replace(drawn.rows, seconds=seconds))
+    assert got.convergence.converged
+    assert FADE_BOUNDS[0] <= got.spreads.fade <= FADE_BOUNDS[1]
+    assert got.spreads.noise > 0.1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import linalg
@@ -13,11 +13,11 @@ from .objective import Point, noise_of, point
 from .paths import paths
 from .problem import Problem, part_of, problem
 from .rows import Rows
-from .spreads import LARGE, likeliest
+from .spreads import FADE_BOUNDS, LARGE, likeliest
 from .surprise import own_surprise, trusting
 from .ways import Floats, Ways
 
-ROUNDS = 12
+ROUNDS = 20
 """How often spreads are looked for anew."""
 
 STEPS = 30
@@ -125,6 +125,7 @@ def _settle(whole: Problem, state: _State, precision: Floats) -> bool:
     """Search costs and spreads in turn until neither moves; whether that came about."""
     if not len(whole):
         return True
+    fades = [state.spreads.fade]
     for _ in range(ROUNDS):
         rested = _search(whole, state, precision)
         ordinary = noise_of(whole, state.spreads, np.ones(len(whole)))
@@ -132,7 +133,11 @@ def _settle(whole: Problem, state: _State, precision: Floats) -> bool:
         before = state.spreads
         few = _enough(whole)
         kept = np.isin(whole.kept, few.kept, assume_unique=True)
-        state.spreads = likeliest(few, before, trust[kept], state.cost, state.effect, precision)
+        found = likeliest(few, before, trust[kept], state.cost, state.effect, precision)
+        fades.append(found.fade)
+        state.spreads = replace(found, fade=ahead(fades))
+        if state.spreads.fade != found.fade:
+            fades = [state.spreads.fade]
         small = (
             np.abs(trust - state.trust).max() < SETTLED and _apart(before, state.spreads) < SETTLED
         )
@@ -141,6 +146,21 @@ def _settle(whole: Problem, state: _State, precision: Floats) -> bool:
             return _search(whole, state, precision)
         state.factor = None if _apart(before, state.spreads) > 0.2 else state.factor
     return False
+
+
+def ahead(fades: list[float]) -> float:
+    """Where γ is going, from where it was from round to round.
+
+    Costs follow γ and γ costs, each a part of the way; Aitken's rule sees where such steps
+    end (Aitken 1926, Proc. Roy. Soc. Edinburgh 46:289, from memory).
+    """
+    now = fades[-1]
+    if len(fades) < 3:
+        return now
+    last, before = now - fades[-2], fades[-2] - fades[-3]
+    if not 0.1 < (rate := last / before if before else 0.0) < 0.98:
+        return now
+    return float(np.clip(now + last * rate / (1 - rate), *FADE_BOUNDS))
 
 
 def _is_large(whole: Problem) -> bool:
@@ -154,10 +174,10 @@ def _enough(whole: Problem) -> Problem:
 
 
 def _apart(one: Spreads, other: Spreads) -> float:
-    """The greatest change of a spread, as a share; of γ, as a part of one."""
+    """The greatest change of a spread, as a share; of γ, five times as strictly."""
     names = ("noise", "noise_within", "level", "drift", "classes")
     shares = [abs(np.log(getattr(one, name) / getattr(other, name))) for name in names]
-    return float(max(*shares, abs(one.fade - other.fade)))
+    return float(max(*shares, 5 * abs(one.fade - other.fade)))
 
 
 def _at(whole: Problem, state: _State, precision: Floats) -> Point:

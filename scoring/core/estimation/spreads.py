@@ -32,17 +32,15 @@ results tell, and integrating it out is not worth a factorisation a try."""
 NEAR = 1.2
 """At most a factor of e to this from where a search starts, so that no try is absurd."""
 
-LEAST = {"noise": LEAST_NOISE, "noise_within": LEAST_NOISE / 2}
-"""Results all alike would else be believed without bound."""
-
 STEP = 0.001
 """Of the logarithm of a spread, to see how what is open changes with it."""
 
-LEAST_SHARED = 0.05
-"""Splits of a result share at least about a tenth of its noise."""
+WITHIN = (0.1, 0.95)
+"""What splits of a result don't share of its noise, as a part of it, lies between these."""
 
-BEYOND = 1e15
-"""The loss of spreads that can't be."""
+
+FADE_BOUNDS = (FADE - 3 * FADE_SPREAD, FADE + 3 * FADE_SPREAD)
+"""γ beyond these says that splits are no splits."""
 
 
 def names_of(problem: Problem) -> tuple[str, ...]:
@@ -69,11 +67,22 @@ def likeliest(
     """
     names = names_of(problem)
     first = np.log([getattr(before, name) for name in names])
+    low, high = first - NEAR, first + NEAR
+    low[0] = max(low[0], np.log(LEAST_NOISE))  # results all alike would be believed unbounded
+    if problem.has_splits:
+        # Searched as a part of the noise, which it can't outgrow.
+        part = np.clip(before.noise_within / before.noise, *WITHIN)
+        first[-1] = np.log(part)
+        low[-1], high[-1] = np.log(WITHIN)
+    first = np.clip(first, low, high)
+
+    def spreads_of(logs: Floats) -> Spreads:
+        found = dict(zip(names, np.exp(logs).tolist(), strict=True))
+        part = found["noise_within"] if problem.has_splits else 0.5
+        return replace(before, **{**found, "noise_within": part * found["noise"]})
 
     def at(logs: Floats) -> tuple[Spreads, Point]:
-        spreads = replace(before, **dict(zip(names, np.exp(logs).tolist(), strict=True)))
-        if not problem.has_splits:
-            spreads = replace(spreads, noise_within=spreads.noise / 2)
+        spreads = spreads_of(logs)
         return spreads, point(problem, spreads, trust, cost, effect, precision)
 
     def still_open(logs: Floats) -> float:
@@ -86,23 +95,18 @@ def likeliest(
         open_ = np.array([still_open(logs) - here for logs in moved]) / STEP
 
     def loss(logs: Floats) -> float:
-        spread_of = dict(zip(names, logs, strict=True))
-        if problem.has_splits and spread_of["noise_within"] > spread_of["noise"] - LEAST_SHARED:
-            return BEYOND
-        found = unlikeliness(problem, *at(logs)) + float(open_ @ (logs - first))
-        for name, log in spread_of.items():
+        spreads, there = at(logs)
+        found = unlikeliness(problem, spreads, there) + float(open_ @ (logs - first))
+        for name in names:
             middle, width = held[name]
-            found += 0.5 * ((log - np.log(middle)) / width) ** 2
+            found += 0.5 * (np.log(getattr(spreads, name) / middle) / width) ** 2
         return float(found)
 
     got = optimize.minimize(
         loss,
         first,
         method="L-BFGS-B",
-        bounds=[
-            (max(value - NEAR, np.log(LEAST.get(name, 1e-9))), value + NEAR)
-            for name, value in zip(names, first, strict=True)
-        ],
+        bounds=list(zip(low, high, strict=True)),
         options={"maxiter": 30, "ftol": 1e-10, "gtol": 1e-3},
     )
     found, _ = at(got.x if got.fun <= loss(first) else first)
@@ -149,4 +153,5 @@ def fade(problem: Problem, spreads: Spreads, *, at_cost: Floats, trust: Floats) 
     time = problem.log_seconds - (mean @ problem.log_seconds)[problem.of_row]
     within = spreads.noise_within**2
     weight = float(work @ work) / within + FADE_SPREAD**-2
-    return (float(work @ time) / within + FADE / FADE_SPREAD**2) / weight
+    found = (float(work @ time) / within + FADE / FADE_SPREAD**2) / weight
+    return float(np.clip(found, *FADE_BOUNDS))
