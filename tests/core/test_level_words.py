@@ -124,12 +124,30 @@ def test_other_times_of_the_workout_tell_it_from_the_day():
     assert "So it was the workout, not the day" in told
 
 
+WORKOUT = "So it was the workout, not the day"
+BOTH = "So it was the workout, and the day, the room or the stream too."
+DAY = "So it was the day, the room or the stream, not the workout."
+
+
 @pytest.mark.parametrize(
     ("own", "other", "said"),
     [
-        (0.10, 0.0, "So it was the day, the room or the stream, not the workout."),
-        (0.20, 0.10, "So it was the workout, and the day, the room or the stream too."),
+        # By the difference: none, slower, faster than the other times, which were none …
         (0.01, 0.0, "So neither stands out"),
+        (0.10, 0.0, DAY),
+        (-0.10, 0.0, DAY),
+        # … slower …
+        (0.11, 0.10, WORKOUT),
+        (0.20, 0.10, BOTH),
+        (0.08, 0.12, "So it was the workout; the day itself was, if anything, faster."),
+        (0.0, 0.10, "So the workout was a slow one and the day a fast one, and the two even out."),
+        (-0.10, 0.10, "the workout by itself is a slow one, and this class went the other way."),
+        # … and faster.
+        (-0.11, -0.10, WORKOUT),
+        (-0.20, -0.10, BOTH),
+        (-0.08, -0.12, "So it was the workout; the day itself was, if anything, slower."),
+        (0.0, -0.10, "So the day was a slow one and the workout a fast one, and the two even out."),
+        (0.10, -0.10, "the workout by itself is a fast one, and this class went the other way."),
     ],
 )
 def test_each_answer(own, other, said):
@@ -137,6 +155,14 @@ def test_each_answer(own, other, said):
     told = effect_text(effect_of(*pair, 9), times_of(pair, [(other, 0.01**2)], 9))
     assert said in told
     assert "The other time of this workout it was" in told
+
+
+def test_a_day_that_was_fast_is_not_blamed_for_a_slow_workout():
+    """8 % slower than foretold, where five other times were 11 % slower."""
+    own, others = (log(1.08), 0.012**2), [(log(1.11), 0.01**2)] * 5
+    told = effect_text(effect_of(*own, 20), times_of(own, others, 90))
+    assert "this class was about 3 % faster than those times" in told
+    assert told.endswith("the day itself was, if anything, faster.")
 
 
 def test_a_better_known_time_weighs_more_and_none_says_nothing():
