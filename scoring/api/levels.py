@@ -43,8 +43,8 @@ class LevelPointShape(serializers.Serializer[Any]):
 
 
 class LevelShape(serializers.Serializer[Any]):
-    """A member's level today: 100 is the gym's typical member, 110 a tenth faster at the same
-    work. ``low`` to ``high`` holds it four times in five. Without a result all three are the
+    """A member's level today: 100 is the gym's typical member, about the average of all who
+    have results, each as they began; 110 is a tenth faster at the same work. ``low`` to ``high`` holds it four times in five. Without a result all three are the
     typical member's, as wide as members differ."""
 
     day = serializers.DateField(help_text="Today, by the gym's clock.")
@@ -59,7 +59,8 @@ class LevelShape(serializers.Serializer[Any]):
     since = serializers.DateField(help_text="The day asked to compare with.")
     compared = serializers.DateField(
         allow_null=True,
-        help_text="The day compared with: that of the first result where that came later.",
+        help_text="The day compared with: that of the first result where that came later; "
+        "null where no result came after it.",
     )
     improved = serializers.FloatField(
         allow_null=True,

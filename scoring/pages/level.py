@@ -54,7 +54,7 @@ def shown(seen: LevelSeen, person: Person, *, typed: str = "", fault: str = "") 
         caution=words.CAUTION,
         picture=picture_of(seen.points),
         rows=[_row(point) for point in reversed(seen.points) if point.results][:ROWS],
-        since=typed if fault else seen.since.isoformat(),
+        since=typed if fault else (seen.compared or seen.since).isoformat(),
         fault=fault,
         is_known=is_known,
     )
@@ -83,11 +83,19 @@ def _sentences(seen: LevelSeen, person: Person) -> list[str]:
 def _compared(seen: LevelSeen, person: Person) -> list[str]:
     if seen.last is None:
         return []
-    if seen.improved is None or seen.compared is None:
-        return [words.ALONE]
-    is_first = seen.compared > seen.since
+    if seen.improved is None or seen.risen is None or seen.compared is None:
+        if seen.last == seen.first:
+            return [words.ALONE]
+        return [words.too_late_text(seen.last, seen.today, person)]
     return [
-        words.improved_text(seen.improved, seen.compared, seen.today, person, is_first=is_first)
+        words.improved_text(
+            seen.improved,
+            seen.risen,
+            seen.compared,
+            seen.today,
+            person,
+            is_first=seen.compared == seen.first,
+        )
     ]
 
 
