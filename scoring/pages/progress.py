@@ -40,7 +40,9 @@ def load_picture(weeks: tuple[Week, ...]) -> SafeString:
         return SafeString("")
     return bar_chart(
         [
-            Point(_monday(w.monday), round(w.load), f"week of {_monday(w.monday)}: {round(w.load):,}")
+            Point(
+                _monday(w.monday), round(w.load), f"week of {_monday(w.monday)}: {round(w.load):,}"
+            )
             for w in newest
         ],
         name="load",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -239,6 +240,20 @@ def class_effect_of(
         ),
         is_settled=snapshot.converged,
     )
+
+
+def class_effects(
+    *, classes: Iterable[StreamedClass], viewer: access.Viewer
+) -> dict[int, ClassEffect]:
+    """By key of those classes that the viewer may manage and their gym's estimate holds."""
+    managed = [each.pk for each in classes if access.may_manage(viewer, each)]
+    snapshot = latest(gym_id=viewer.gym_id) if viewer is not None and managed else None
+    if snapshot is None:
+        return {}
+    held = {pk: at for pk in managed if (at := snapshot.class_at(pk)) is not None}
+    logged = Score.objects.filter(streamed_class__in=held).values_list("streamed_class", "result")
+    counts = Counter(pk for pk, result in logged if snapshot.result_at(result) is not None)
+    return {pk: effect_of(*_effect(snapshot, at), counts[pk]) for pk, at in held.items()}
 
 
 def _effect(snapshot: Snapshot, place: int) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from math import log
 import pytest
 
 from scoring.core.estimation import level_words as words
-from scoring.core.estimation.class_words import effect_of, effect_text, times_of
+from scoring.core.estimation.class_words import effect_of, effect_text, short_text, times_of
 from scoring.core.estimation.estimate import Spreads
 from scoring.core.estimation.level_reading import Reading, typical
 
@@ -192,6 +192,16 @@ def test_a_day_that_was_fast_is_not_blamed_for_a_slow_workout():
     told = effect_text(effect_of(*own, 20), times_of(own, others, 90))
     assert "this class was about 3 % faster than those times" in told
     assert told.endswith("the day itself was, if anything, faster.")
+
+
+def test_a_class_effect_in_a_line():
+    # exp(0.08) - 1 = 8.3 %; exp(0.08 ± 1.2816 · 0.02): 5.6 and 11.1 %
+    assert short_text(effect_of(0.08, 0.02**2, 20)) == (
+        "About 8 % slower (likely between 6 and 11 % slower)"
+    )
+    assert short_text(effect_of(0.001, 0.02**2, 20)) == (
+        "Just as fast (likely between 2 % faster and 3 % slower): can be chance"
+    )
 
 
 def test_a_better_known_time_weighs_more_and_none_says_nothing():

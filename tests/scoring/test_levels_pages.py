@@ -12,7 +12,13 @@ import pytest
 from django.urls import reverse
 
 from scoring.problems import Refused
-from scoring.selectors.levels import class_effect_of, level_of, read_since, usual_since
+from scoring.selectors.levels import (
+    class_effect_of,
+    class_effects,
+    level_of,
+    read_since,
+    usual_since,
+)
 
 from ..conftest import FOR_TIME, NOW, TWO_LADDERS, add_member
 from .classes import log, make_class
@@ -306,3 +312,34 @@ def test_a_class_effect_is_for_its_coaches(slow_class, people):
         assert class_effect_of(streamed_class=slow_class, viewer=viewer) is None
     found = class_effect_of(streamed_class=slow_class, viewer=people.owner)
     assert found.effect.results == found.known == 6
+
+
+def test_effects_of_many_classes_are_for_their_coaches(slow_class, people):
+    new = make_class(people, starts_at=at(11, 22), now=at(11, 22))
+    taught(people.gym, {}, {slow_class: (0.04, 0.02)}, until=at(11, 21))
+    for viewer in (people.ana, people.foreign_coach, None):
+        assert class_effects(classes=[slow_class, new], viewer=viewer) == {}
+    found = class_effects(classes=[slow_class, new], viewer=people.coach)
+    one = class_effect_of(streamed_class=slow_class, viewer=people.coach)
+    assert found == {slow_class.pk: one.effect}
+    assert class_effects(classes=[], viewer=people.coach) == {}
+
+
+def test_compared_classes_have_their_effect_beside_their_pace(slow_class, people, client):
+    taught(people.gym, {people.ana: [(at(11, 21), 0.0, 0.1)]}, {slow_class: (0.04, 0.0225)})
+    days = {"from": "2026-11-01", "to": "2026-11-23"}
+    told = said(client, people.coach, "compare", by="class", **days).replace("\xa0", " ")
+    assert (
+        "Class effect About 4 % slower (likely between 1 and 7 % slower) Without the workout's "
+        "movements, which are a part of pace."
+    ) in told
+    assert "Class effect About" not in said(client, people.coach, "compare", by="coach", **days)
+
+
+def test_credited_pace_and_the_class_effect_are_told_apart(slow_class, people, client):
+    before = make_class(people, starts_at=at(10, 3), now=at(10, 3))
+    for result in slow_class.results.all():
+        log(before, result.member, "1+3")
+    told = said(client, people.coach, "class-review", slow_class.pk)
+    assert "Credited pace is something else" in told
+    assert "so the two can differ" in told and "Very likely" in told

@@ -18,7 +18,8 @@ EXPECTED = "their levels and this workout's movements"
 
 WHY = (
     "What a workout asks is told by its movements, options and loads, and who came by their "
-    "levels. What is left, and common to all in a class, is this. Whether that was the day, or "
+    "levels. What is left, and common to all in a class, is this. Credited pace is something else: it "
+    "compares credited reps a minute, so the workout and who came are in it. Whether that was the day, or "
     "how the parts of the workout sit together, only other times of the same workout can tell. "
     "“Likely” holds the truth four times in five."
 )
@@ -122,6 +123,13 @@ def effect_text(found: ClassEffect, times: Times | None = None) -> str:
         f"{first} So the movements don't explain it: it was the day, the room or the stream, or "
         "how this workout's parts sit together."
     )
+
+
+def short_text(found: ClassEffect) -> str:
+    """A class effect in a line beside other figures."""
+    told = f"{_beside_text(found)} {_likely_text(found)}"
+    told = told[0].upper() + told[1:]
+    return told if found.is_clear else f"{told}: can be chance"
 
 
 def _times_text(found: ClassEffect, times: Times) -> str:
