@@ -44,8 +44,9 @@ class LevelPointShape(serializers.Serializer[Any]):
 
 class LevelShape(serializers.Serializer[Any]):
     """A member's level today: 100 is the gym's typical member, about the average of all who
-    have results, each as they began; 110 is a tenth faster at the same work. ``low`` to ``high`` holds it four times in five. Without a result all three are the
-    typical member's, as wide as members differ."""
+    have results, each as they began; 110 is a tenth faster at the same work. ``low`` to ``high``
+    holds it four times in five. Without a result all three are the typical member's, as wide
+    as members differ."""
 
     day = serializers.DateField(help_text="Today, by the gym's clock.")
     level = serializers.FloatField()

@@ -53,17 +53,18 @@ def index(logarithm: float) -> int:
 
 
 def people(count: int, one: str = "member", many: str = "members") -> str:
-    return f"{count} {one if count == 1 else many}"
+    return f"{count:,} {one if count == 1 else many}"
 
 
 def share_text(share: Share | None, nothing: str) -> str:
     """``62 % (124 of 200), very likely 55 to 69 %``."""
     if share is None:
         return nothing
-    told = f"{share.hits} of {share.tries}"
+    told = f"{share.hits:,} of {share.tries:,}"
     if share.is_from_few or share.value is None or share.low is None or share.high is None:
         return f"{told}, from {people(share.n)}: too few to say"
-    return f"{percent(share.value)} % ({told}), very likely {percent(share.low)} to {percent(share.high)} %"
+    low, high = percent(share.low), percent(share.high)
+    return f"{percent(share.value)} % ({told}), very likely {low} to {high} %"
 
 
 def effort_text(spread: Middle | None) -> str:
@@ -71,10 +72,10 @@ def effort_text(spread: Middle | None) -> str:
     if spread is None or spread.value is None:
         return "nobody told"
     if spread.is_from_few:
-        return f"{spread.n} told: too few to say"
+        return f"{spread.n:,} told: too few to say"
     return (
         f"{_tidy(spread.value)} in the middle, half of all from {_tidy(spread.lower)} to "
-        f"{_tidy(spread.upper)} ({spread.n} told)"
+        f"{_tidy(spread.upper)} ({spread.n:,} told)"
     )
 
 

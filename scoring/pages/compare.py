@@ -75,10 +75,9 @@ def compare_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
         given = {"by": asked.by, "from": str(asked.first), "to": str(asked.last)}
     except Refused as refused:
         faults, asked = refused.items, usual(today)
-    page = Paginator(cards_of(found) if found else [], GROUPS_A_PAGE).get_page(
-        request.GET.get("page")
-    )
-    page.object_list = with_effects(page.object_list, viewer)
+    cards = cards_of(found) if found else []
+    page = Paginator(cards, GROUPS_A_PAGE).get_page(request.GET.get("page"))
+    page.object_list = with_effects(list(page.object_list), viewer)
     context = {
         "given": given,
         "ways": BY.items(),

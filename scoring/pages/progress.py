@@ -47,7 +47,8 @@ def load_picture(weeks: tuple[Week, ...]) -> SafeString:
         ],
         name="load",
         title="Session load by week",
-        told=f"{len(newest)} weeks; the last at {round(newest[-1].load):,}. The table has them all.",
+        told=f"{len(newest)} weeks; the last at {round(newest[-1].load):,}. "
+        "The table has them all.",
     )
 
 

@@ -55,7 +55,8 @@ class LevelSeen:
     is the day asked to compare with; ``compared`` the one that could be, which is that of the
     first result where that came later, ``None`` where there is nothing to compare with.
     ``improved`` is the probability of being faster now, and ``risen`` by how many percent the
-    level is higher than on that day. ``points`` are the oldest first and end today. ``is_settled`` is false where the estimate's figures had not come to rest.
+    level is higher than on that day. ``points`` are the oldest first and end today.
+    ``is_settled`` is false where the estimate's figures had not come to rest.
     """
 
     member: Membership

@@ -13,6 +13,8 @@ def test_a_share_says_its_counts_and_what_is_likely():
     found = share_of({person: (int(person < 15), 1) for person in range(20)})
     assert share_text(found, "nobody") == "75 % (15 of 20), very likely 53 to 89 %"
     assert share_text(None, "nobody") == "nobody"
+    many = share_of({person: (6, 10) for person in range(200)})
+    assert "(1,200 of 2,000)" in share_text(many, "nobody")
 
 
 def test_below_five_people_no_percentage_is_said():

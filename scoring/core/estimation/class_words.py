@@ -18,10 +18,10 @@ EXPECTED = "their levels and this workout's movements"
 
 WHY = (
     "What a workout asks is told by its movements, options and loads, and who came by their "
-    "levels. What is left, and common to all in a class, is this. Credited pace is something else: it "
-    "compares credited reps a minute, so the workout and who came are in it. Whether that was the day, or "
-    "how the parts of the workout sit together, only other times of the same workout can tell. "
-    "“Likely” holds the truth four times in five."
+    "levels. What is left, and common to all in a class, is this. Credited pace is something "
+    "else: it compares credited reps a minute, so the workout and who came are in it. Whether it "
+    "was the day, or how the parts of the workout sit together, only other times of the same "
+    "workout can tell. “Likely” holds the truth four times in five."
 )
 
 
