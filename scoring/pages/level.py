@@ -13,6 +13,7 @@ from scoring.core.estimation.level_words import Person
 from scoring.problems import Item
 from scoring.selectors.levels import LevelPoint, LevelSeen
 
+from .interval_bar import unbroken
 from .level_picture import Step, level_picture
 
 ROWS = 40
@@ -48,8 +49,8 @@ def shown(seen: LevelSeen, person: Person, *, typed: str = "", fault: str = "") 
     """A level in words. ``typed`` is a day that could not be read, and ``fault`` why."""
     is_known = seen.results > 0
     return LevelShown(
-        sentences=_sentences(seen, person),
-        compared=_compared(seen, person),
+        sentences=[unbroken(text) for text in _sentences(seen, person)],
+        compared=[unbroken(text) for text in _compared(seen, person)],
         what=words.WHAT,
         caution=words.CAUTION,
         picture=picture_of(seen.points),

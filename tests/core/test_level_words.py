@@ -197,10 +197,10 @@ def test_a_day_that_was_fast_is_not_blamed_for_a_slow_workout():
 def test_a_class_effect_in_a_line():
     # exp(0.08) - 1 = 8.3 %; exp(0.08 ± 1.2816 · 0.02): 5.6 and 11.1 %
     assert short_text(effect_of(0.08, 0.02**2, 20)) == (
-        "About 8 % slower (likely between 6 and 11 % slower)"
+        "about 8 % slower (likely between 6 and 11 % slower)"
     )
     assert short_text(effect_of(0.001, 0.02**2, 20)) == (
-        "Just as fast (likely between 2 % faster and 3 % slower): can be chance"
+        "just as fast (likely between 2 % faster and 3 % slower): can be chance"
     )
 
 

@@ -128,7 +128,6 @@ def effect_text(found: ClassEffect, times: Times | None = None) -> str:
 def short_text(found: ClassEffect) -> str:
     """A class effect in a line beside other figures."""
     told = f"{_beside_text(found)} {_likely_text(found)}"
-    told = told[0].upper() + told[1:]
     return told if found.is_clear else f"{told}: can be chance"
 
 
