@@ -4,6 +4,7 @@ Expected figures: a level is 100 · exp(-u), and 80 % of a normal distribution l
 1.2816 standard deviations.
 """
 
+import re
 from datetime import UTC, datetime, timedelta
 from html import unescape
 from math import log as ln
@@ -343,3 +344,5 @@ def test_credited_pace_and_the_class_effect_are_told_apart(slow_class, people, c
     told = said(client, people.coach, "class-review", slow_class.pk)
     assert "Credited pace is something else" in told
     assert "so the two can differ" in told and "Very likely" in told
+    # Then and now stand beside each other with one decimal each.
+    assert re.search(r"half did \d+\.\d credited reps a minute or less then .*, \d+\.\d now", told)
