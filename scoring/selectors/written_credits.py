@@ -138,8 +138,8 @@ def swapped_loads(gym_id: int) -> set[Way]:
     for workout, options in rows.iterator():
         by_workout.setdefault(workout, set()).add(options)
     found: set[Way] = set()
-    for workout in Workout.objects.filter(pk__in=by_workout):
-        found.update(_chosen(course(workout.text, weighted=False), by_workout[workout.pk]))
+    for held in Workout.objects.filter(pk__in=by_workout):
+        found.update(_chosen(course(held.text, weighted=False), by_workout[held.pk]))
     return {way for way in found if not way.option}
 
 
