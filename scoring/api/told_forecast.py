@@ -106,6 +106,7 @@ def beside(found: Beside) -> Told:
             for held in found.members
         ],
         "others": found.others,
+        "asked": found.asked,
         "honesty": _honesty(found.honesty),
     }
 
@@ -117,6 +118,7 @@ def record(found: Record) -> Told:
         "bare": _honesty(found.bare),
         "gates": found.gates,
         "gates_inside": found.gates_inside,
+        "asked": found.asked,
     }
 
 
@@ -125,6 +127,7 @@ def _honesty(told: Honesty | None) -> Told | None:
         return None
     return {
         "count": told.count,
+        "classes": told.classes,
         "fifths": _kept(told.fifths),
         "half": _kept(told.half),
         "score": told.score,

@@ -25,7 +25,7 @@ from scoring.models import (
     StreamedClass,
 )
 
-from .estimates import latest
+from .estimates import Held, latest
 from .impossible import Judged, judged
 
 LEAST_IN_CLASS = 5
@@ -37,6 +37,10 @@ LAST_RESULTS = 12
 
 REMEMBERED = timedelta(days=60)
 """Questions of so many days' classes are kept; nobody looks at older ones."""
+
+
+PACE = {Kind.FAST, Kind.UNLIKE}
+"""What is asked about a mark itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +56,11 @@ class Question:
     def key(self) -> str:
         """Names it in a form: ``12-fast``."""
         return f"{self.fact.pk}-{self.kind}"
+
+    @property
+    def is_of_mark(self) -> bool:
+        """Whether the mark itself is doubtful."""
+        return self.kind in PACE
 
 
 def questions(*, streamed_class: StreamedClass, viewer: access.Viewer) -> list[Question]:
@@ -132,9 +141,6 @@ def _asked_before(rows: Iterable[QuestionAsked]) -> dict[int, dict[Kind, str]]:
     return found
 
 
-PACE = {Kind.FAST, Kind.UNLIKE}
-
-
 def _with_asked(odd: Iterable[Oddity], stays: Mapping[Kind, str]) -> list[Oddity]:
     """What is odd now, and what was asked once and isn't odd any more."""
     found = list(odd)
@@ -148,7 +154,7 @@ def _with_asked(odd: Iterable[Oddity], stays: Mapping[Kind, str]) -> list[Oddity
 
 
 def asked_marks(scores: Iterable[Score]) -> dict[int, str]:
-    """Of some scores, by key, the reasons why a coach is still to look at their marks.
+    """Of a gym's scores, by key, the reasons why a coach is still to look at their marks.
 
     They come with their fact and their class with its workout and gym. Of a class that the
     estimate has learned from only what was asked before counts, so that a member's whole
@@ -157,13 +163,17 @@ def asked_marks(scores: Iterable[Score]) -> dict[int, str]:
     by_class: dict[int, list[Score]] = {}
     for score in scores:
         by_class.setdefault(score.streamed_class_id, []).append(score)
+    if not by_class:
+        return {}
+    first = next(iter(by_class.values()))[0]
     facts = [score.fact_id for each in by_class.values() for score in each]
     answered = set(QuestionAnswer.objects.filter(fact__in=facts).values_list("fact", "kind"))
     stays = _asked_before(QuestionAsked.objects.filter(fact__in=facts, kind__in=PACE))
-    found = {}
+    found: dict[int, str] = {}
+    held = latest(gym_id=first.streamed_class.gym_id)
     for own in by_class.values():
         streamed = own[0].streamed_class
-        estimated = Judged() if _is_learned(streamed, own) else judged(streamed)
+        estimated = Judged() if _is_learned(held, streamed, own) else judged(streamed)
         for score in own:
             odd = _odd(
                 streamed,
@@ -178,8 +188,7 @@ def asked_marks(scores: Iterable[Score]) -> dict[int, str]:
     return found
 
 
-def _is_learned(streamed: StreamedClass, scores: Iterable[Score]) -> bool:
-    held = latest(gym_id=streamed.gym_id)
+def _is_learned(held: Held | None, streamed: StreamedClass, scores: Iterable[Score]) -> bool:
     if held is None or held.made_at is None or held.class_at(streamed.pk) is None:
         return False
     return all(score.fact.created_at <= held.made_at for score in scores)

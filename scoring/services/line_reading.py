@@ -73,8 +73,8 @@ def read_told(
     """Read a line without keeping anything.
 
     ``member`` settles whose it is, if it is one of those whom the line may mean; ``answers``
-    settles doubts, see ``core/told_line.py``; ``ask_first`` finds what is odd about a mark. Raises ``Refused`` (forbidden) for who isn't
-    the coach of the class.
+    settles doubts, see ``core/told_line.py``; ``ask_first`` finds what is odd about a mark.
+    Raises ``Refused`` (forbidden) for who isn't the coach of the class.
     """
     if not access.may_manage(by, streamed_class):
         raise refuse("", "Only a coach logs for others.", kind="forbidden")

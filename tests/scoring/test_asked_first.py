@@ -7,10 +7,11 @@ from datetime import timedelta
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from scoring import tasks
 from scoring.mapping import course_of, rules_of
-from scoring.models import Fact, QuestionAsked, Result
+from scoring.models import Fact, QuestionAsked, Result, State
 from scoring.selectors.asked_first import asked_first
 from scoring.selectors.questions import asked_marks, questions
 from scoring.selectors.results import history
@@ -121,7 +122,7 @@ def test_a_coach_is_asked_in_the_line_and_has_it_kept_by_saying_so(people, rocks
 def test_a_program_has_it_kept_and_is_told_the_question(people, rocks):
     know(people, rocks, {people.ana: 100})
     client = signed_in(people.ana)
-    address = reverse("api-class-results", args=[rocks.pk])
+    address = reverse("api-results", args=[rocks.pk])
     given = {"content_type": "application/json", "headers": {"Idempotency-Key": "one"}}
     answer = client.post(address, {"mark": "20+0"}, **given)
     assert answer.status_code == 201
@@ -193,3 +194,21 @@ def test_what_was_asked_is_in_the_members_own_copy(people, rocks):
     tasks.estimate(people.gym.pk)
     [row] = own_data(people.ana.user)["results_asked_about"]
     assert (row["mark"], row["asked_about"]) == ("20+0", "unlike")
+
+
+def test_the_review_and_the_coachs_first_page_count_what_waits(people, rocks):
+    know(people, rocks, {people.ana: 100, people.ben: 100})
+    logged(rocks, people.ben, "10+0")
+    logged(rocks, people.ana, "20+0")
+    rocks.starts_at = timezone.now() - timedelta(minutes=30)
+    rocks.save()
+    client = signed_in(people.coach)
+    where = f'href="{reverse("class-manage", args=[rocks.pk])}#questions"'
+    for state in (State.OPEN, State.CLOSED):
+        rocks.state, rocks.closed_at = state, NOW if state == State.CLOSED else None
+        rocks.save()
+        home = client.get(reverse("home")).text
+        assert "1 result to look at" in home and where in home
+    review = client.get(reverse("class-review", args=[rocks.pk])).text
+    assert "1 result to look at" in review and where in review and "1 farther: asked" in review
+    assert 'id="questions"' in client.get(reverse("class-manage", args=[rocks.pk])).text
