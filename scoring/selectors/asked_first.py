@@ -50,7 +50,9 @@ def asked_first(
     slowness, spread = float(surprise.slowness[0]), float(surprise.spread[0])
     if isinstance(mark, IntervalReps):
         excess = float(surprise.excess[0])
-        expected = expected_reps(found.estimate, sum(mark.reps), excess, spread)
+        expected: tuple[str, str] | None = expected_reps(
+            found.estimate, sum(mark.reps), excess, spread
+        )
     else:
         expected = expected_marks(found.estimate, course, result.choices, slowness, spread)
     own = of if found.members[0] >= 0 else "most here"
