@@ -2,6 +2,7 @@
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
 from scoring.models import EstimateRun
 from scoring.selectors.taught import Effect, in_words
@@ -93,3 +94,13 @@ def test_what_a_class_had_in_common_is_told_in_per_cent(times, low, high, told, 
     assert effect.told.replace("\N{NO-BREAK SPACE}", " ") == told
     assert effect.range.replace("\N{NO-BREAK SPACE}", " ") == between
     assert effect.is_clear is is_clear
+
+
+def test_what_was_learned_is_led_to_from_the_desk_the_plan_and_the_review(people, client):
+    streamed = make_class(people)
+    client.force_login(people.coach.user)
+    pages = [reverse("home"), reverse("plan-week"), reverse("class-review", args=[streamed.pk])]
+    for page in pages:
+        shown = client.get(page).text
+        for name in ("estimates", "fairness", "forecast-record"):
+            assert f'href="{reverse(name)}"' in shown, (page, name)
