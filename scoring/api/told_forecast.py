@@ -28,21 +28,22 @@ def group_forecast(foretold: Foretold | None) -> Told | None:
             {
                 "block": gate.block,
                 "what": to_pass(course, gate.block),
-                "share": gate.share,
-                "low": gate.low,
-                "high": gate.high,
+                "share": _share(gate.share),
+                "low": _share(gate.low),
+                "high": _share(gate.high),
             }
             for gate in told.gates
         ],
+        "unknown": list(found.unknown),
         "halfway": _range(course, told.middle.tolist()),
         "caps": [{"share": one.share, "cap_seconds": one.cap} for one in foretold.caps],
         "remarks": list(foretold.remarks),
-        "unlikely": [{"name": name, "share": share} for name, share in foretold.unlikely],
+        "unlikely": [{"name": name, "share": _share(share)} for name, share in foretold.unlikely],
         "members": [
             {
                 "member": member,
                 "places": _range(course, told.places[row].tolist()),
-                "finishes": float(told.past[row, -1]) if told.gates else None,
+                "past_last_gate": _share(told.past[row, -1]) if told.gates else None,
             }
             for row, member in enumerate(found.members)
         ],
@@ -58,6 +59,11 @@ def group_forecast(foretold: Foretold | None) -> Told | None:
     }
 
 
+def _share(value: float) -> float:
+    """To a thousandth: draws tell no more."""
+    return round(float(value), 3)
+
+
 def source(held: Held) -> Told:
     return {
         "is_prior": held.is_prior,
@@ -69,8 +75,12 @@ def source(held: Held) -> Told:
 
 
 def _range(course: Course, raws: Iterable[int]) -> Told:
-    places = [{"reps": raw, "text": course.describe(course.place(raw))} for raw in raws]
+    places = [_place(course, raw) for raw in raws]
     return dict(zip(("low", "middle", "high"), places, strict=True))
+
+
+def _place(course: Course, raw: int) -> Told:
+    return {"reps": raw, "text": course.describe(course.place(raw))}
 
 
 def beside(found: Beside) -> Told:
@@ -86,14 +96,18 @@ def beside(found: Beside) -> Told:
             {
                 "block": gate.block,
                 "what": to_pass(found.course, gate.block),
-                "share": gate.share,
-                "low": gate.low,
-                "high": gate.high,
+                "share": _share(gate.share),
+                "low": _share(gate.low),
+                "high": _share(gate.high),
                 "passed": gate.passed,
                 "count": gate.count,
             }
             for gate in found.gates
         ],
+        "halfway": None
+        if found.halfway is None
+        else _range(found.course, found.halfway[:3])
+        | {"done": _place(found.course, found.halfway[3])},
         "members": [
             {
                 "member": held.member_id,
@@ -127,10 +141,10 @@ def _honesty(told: Honesty | None) -> Told | None:
         "count": told.count,
         "fifths": _kept(told.fifths),
         "half": _kept(told.half),
-        "score": told.score,
-        "naive_score": told.naive_score,
-        "bias": told.bias,
-        "above": told.above,
+        "score": round(told.score, 2),
+        "naive_score": round(told.naive_score, 2),
+        "bias": round(told.bias, 2),
+        "above": _share(told.above),
     }
 
 
@@ -140,6 +154,6 @@ def _kept(kept: Kept) -> Told:
         "promised": kept.promised,
         "inside": held.inside,
         "count": held.count,
-        "low": held.low,
-        "high": held.high,
+        "low": _share(held.low),
+        "high": _share(held.high),
     }
