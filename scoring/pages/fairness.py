@@ -124,7 +124,7 @@ def fairness_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
 def _reason(found: Fairness) -> str:
     """Why, unless the coach says it better."""
     until = f" until {found.until.day} {found.until:%b %Y}" if found.until else ""
-    return f"What it has been worth in {found.results} results{until}"
+    return f"What it has been worth in {found.results:,} results{until}"
 
 
 def _context(request: HttpRequest, found: Fairness, query: str) -> dict[str, Any]:

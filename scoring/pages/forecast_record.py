@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from members.models import Membership
 from scoring.core.course import Course
-from scoring.core.estimation.forecast_words import percent, to_pass
+from scoring.core.estimation.forecast_words import chance, chances, percent, to_pass
 from scoring.core.estimation.honesty import Honesty, Kept
 from scoring.core.prescription import clock_text
 from scoring.selectors.forecast_record import Beside, Came, Record, forecast_record
@@ -165,7 +165,7 @@ def class_row(row: Beside) -> ClassRow:
 def gate_text(course: Course, gate: Came) -> str:
     """``finish: 62 % foreseen, 58 % did``."""
     return (
-        f"{to_pass(course, gate.block)}: {percent(gate.share)} foreseen, {percent(gate.actual)} did"
+        f"{to_pass(course, gate.block)}: {chance(gate.share)} foreseen, {percent(gate.actual)} did"
     )
 
 
@@ -185,12 +185,13 @@ def beside_context(found: Beside) -> dict[str, Any]:
         "gates": [
             {
                 "what": to_pass(course, gate.block).capitalize().replace("amrap", "AMRAP"),
-                "foreseen": f"{percent(gate.share)} ({percent(gate.low)} to {percent(gate.high)})",
+                "foreseen": f"{chance(gate.share)} ({chances(gate.low, gate.high)})",
                 "did": f"{percent(gate.actual)} ({gate.passed} of {gate.count})",
                 "is_inside": gate.is_inside,
             }
             for gate in found.gates
         ],
+        "halfway": _halfway(found),
         "members": [
             {
                 "pk": held.member_id,
@@ -206,6 +207,20 @@ def beside_context(found: Beside) -> dict[str, Any]:
         "count": len(found.members),
         "others": found.others,
         "usual": record.count,
+    }
+
+
+def _halfway(found: Beside) -> dict[str, Any] | None:
+    """Where half of the group should have been, and where half of those who logged were."""
+    if found.halfway is None:
+        return None
+    low, middle, high, done = found.halfway
+    words = [place_words(found.course, raw) for raw in (low, middle, high)]
+    between = f" ({words[0]} to {words[2]})" if low != high else ""
+    return {
+        "foreseen": f"{words[1]}{between}",
+        "did": place_words(found.course, done),
+        "is_inside": low <= done <= high,
     }
 
 

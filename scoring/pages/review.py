@@ -17,7 +17,7 @@ from scoring.core.estimation import class_words
 from scoring.core.estimation.level_words import UNSETTLED
 from scoring.core.prescription import clock_text
 from scoring.core.told_class import percent
-from scoring.selectors.forecast_record import beside
+from scoring.selectors.forecast_record import none_kept
 from scoring.selectors.forecasts import typical
 from scoring.selectors.levels import ClassEffectSeen, class_effect_of
 from scoring.selectors.paces import pace as pace_of
@@ -43,13 +43,13 @@ def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     found = review(streamed_class=streamed, viewer=viewer)
     context: dict[str, object] = {"streamed": streamed, "review": found}
     if found is not None:
-        pace = typical(gym=streamed.gym, workout=found.course.workout)
+        pace = found.pace or typical(gym=streamed.gym, workout=found.course.workout)
         context |= _told(found, pace.lengths if pace else None)
         context["is_learned"] = pace is not None
         seen = class_effect_of(streamed_class=streamed, viewer=viewer)
         context["effect"] = effect_shown(seen) if seen else None
-        foreseen = beside(streamed_class=streamed, viewer=viewer)
-        context["forecast"] = beside_context(foreseen) if foreseen else None
+        context["forecast"] = beside_context(found.foreseen) if found.foreseen else None
+        context["no_forecast"] = "" if found.foreseen else none_kept(streamed)
     return render(request, "scoring/coach/review.html", context)
 
 
@@ -84,14 +84,14 @@ def effect_shown(seen: ClassEffectSeen) -> EffectShown:
     text = class_words.effect_text(found, seen.times)
     reach = max(LEAST_REACH, abs(found.low), abs(found.high))
     until = f" until {date_format(seen.until, 'j F Y')}" if seen.until else ""
-    then = f", {seen.times.others.results} of this workout's other times" if seen.times else ""
+    then = f", {seen.times.others.results:,} of this workout's other times" if seen.times else ""
     return EffectShown(
         text=text,
         bar=interval_bar(
             found.percent, found.low, found.high,
             scale=(-reach, reach), ends=("faster", "slower"), told=text, middle=0.0,
         ),
-        source=f"From {found.results} results here{then}, and {seen.known} of the gym{until}."
+        source=f"From {found.results:,} results here{then}, and {seen.known:,} of the gym{until}."
         + ("" if seen.is_settled else f" {UNSETTLED}"),
         why=class_words.WHY,
     )  # fmt: skip

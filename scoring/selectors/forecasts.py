@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -15,14 +15,18 @@ from scoring import access
 from scoring.core.course import Course
 from scoring.core.credits import Choice
 from scoring.core.crowd import is_course
+from scoring.core.estimation.assumptions import UNTAUGHT_SPREAD
+from scoring.core.estimation.estimate import Estimate
 from scoring.core.estimation.forecast import Field, Forecast
 from scoring.core.estimation.forecast_words import SHARE, remarks
 from scoring.core.estimation.naming import way_of
 from scoring.core.estimation.pace import Pace
 from scoring.core.estimation.track import track
 from scoring.core.prescription import BlockKind, Workout
+from scoring.mapping import prescription
+from scoring.models import ForecastRecord, StreamedClass
 
-from .estimates import Held, held, latest, with_courses
+from .estimates import Held, held, latest, snapshot, with_courses
 from .groups import Wanted, Who, group_for
 from .habits import Habits, choice_for, habits
 
@@ -98,13 +102,21 @@ def expected(
     sets, chosen = _chosen(known, course, who, did)
     positions = [known.member_at(pk) for pk in who]
     field = Field(
-        known.estimate,
+        _untaught(known.estimate) if known.is_prior else known.estimate,
         [track(course, choices) for choices in sets],
         np.array(chosen, dtype=np.int64),
         np.array([-1 if at is None else at for at in positions], dtype=np.int64),
         day_of(starts_at, gym.timezone),
     )
     return Expected(known, course, who, sets, chosen, field, field.forecast(cap))
+
+
+def _untaught(estimate: Estimate) -> Estimate:
+    """The catalogue's figures are wrong for all of a gym in common, not for each member alone:
+    before any result a share of the group is as hard to say as a member's place."""
+    spreads = estimate.spreads
+    shared = float(np.hypot(spreads.classes, UNTAUGHT_SPREAD))
+    return replace(estimate, spreads=replace(spreads, classes=shared))
 
 
 def _chosen(
@@ -144,7 +156,20 @@ def typical(*, gym: Gym, workout: Workout) -> Pace | None:
     course = Course(workout, weighted=True)
     if not is_course(course) or course.limit is None:
         return None
-    known = latest(gym_id=gym.pk)
+    return _pace(latest(gym_id=gym.pk), course)
+
+
+def pace_then(streamed_class: StreamedClass, record: ForecastRecord | None) -> Pace | None:
+    """The typical member's pace as a class was planned with: by the estimate of the forecast
+    kept of it, the last one where that is cleared away; ``None`` without such a forecast."""
+    course = Course(prescription(streamed_class.workout.text), weighted=True)
+    if record is None or record.is_prior or not is_course(course) or course.limit is None:
+        return None
+    then = snapshot(pk=record.snapshot_id) if record.snapshot_id else None
+    return _pace(then or latest(gym_id=streamed_class.gym_id), course)
+
+
+def _pace(known: Held | None, course: Course) -> Pace | None:
     if known is None:
         return None
     return Pace(with_courses(known, [course]).estimate, track(course))
@@ -156,8 +181,11 @@ FEWEST_SHARE = 0.5
 NAMED = 5
 """So many are named."""
 
+ALIKE = 0.05
+"""Where chances lie no further apart, nobody is less likely than the others."""
+
 HARDLY = 0.05
-"""Where fewer of the group get past the first block, nobody is less likely than the others."""
+"""Where fewer of the group get past the first block, that is said of all of them."""
 
 CAPS = (0.5, 0.8, 0.95)
 """Shares for which a cap is told."""
@@ -259,6 +287,8 @@ def _unlikely(viewer: Membership, found: Expected) -> tuple[tuple[tuple[str, flo
     if not found.told.gates or found.told.gates[0].share < HARDLY:
         return (), 0
     past = found.told.past[:, 0]
+    if float(np.ptp(past)) < ALIKE:
+        return (), 0
     under = sorted(
         (float(past[i]), pk) for i, pk in enumerate(found.members) if past[i] < FEWEST_SHARE
     )

@@ -83,7 +83,7 @@ def nothing_text(reading: Reading, person: Person) -> str:
 
 def from_text(results: int, last: date, today: date) -> str:
     """``From 14 results until 21 November.``"""
-    return f"From {results} result{'' if results == 1 else 's'} until {day_text(last, today)}."
+    return f"From {results:,} result{'' if results == 1 else 's'} until {day_text(last, today)}."
 
 
 def gap_text(last: date, today: date, person: Person) -> str:
