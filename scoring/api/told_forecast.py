@@ -11,6 +11,7 @@ from scoring.selectors.estimates import Held
 from scoring.selectors.forecast_record import Beside, Record
 from scoring.selectors.forecasts import Foretold
 
+from .rounding import reps, share
 from .told import Told
 
 
@@ -28,9 +29,9 @@ def group_forecast(foretold: Foretold | None) -> Told | None:
             {
                 "block": gate.block,
                 "what": to_pass(course, gate.block),
-                "share": _share(gate.share),
-                "low": _share(gate.low),
-                "high": _share(gate.high),
+                "share": share(gate.share),
+                "low": share(gate.low),
+                "high": share(gate.high),
             }
             for gate in told.gates
         ],
@@ -38,12 +39,12 @@ def group_forecast(foretold: Foretold | None) -> Told | None:
         "halfway": _range(course, told.middle.tolist()),
         "caps": [{"share": one.share, "cap_seconds": one.cap} for one in foretold.caps],
         "remarks": list(foretold.remarks),
-        "unlikely": [{"name": name, "share": _share(share)} for name, share in foretold.unlikely],
+        "unlikely": [{"name": name, "share": share(part)} for name, part in foretold.unlikely],
         "members": [
             {
                 "member": member,
                 "places": _range(course, told.places[row].tolist()),
-                "past_last_gate": _share(told.past[row, -1]) if told.gates else None,
+                "past_last_gate": share(float(told.past[row, -1])) if told.gates else None,
             }
             for row, member in enumerate(found.members)
         ],
@@ -57,11 +58,6 @@ def group_forecast(foretold: Foretold | None) -> Told | None:
             for passing in found.pace.line()
         ],
     }
-
-
-def _share(value: float) -> float:
-    """To a thousandth: draws tell no more."""
-    return round(float(value), 3)
 
 
 def source(held: Held) -> Told:
@@ -96,9 +92,9 @@ def beside(found: Beside) -> Told:
             {
                 "block": gate.block,
                 "what": to_pass(found.course, gate.block),
-                "share": _share(gate.share),
-                "low": _share(gate.low),
-                "high": _share(gate.high),
+                "share": share(gate.share),
+                "low": share(gate.low),
+                "high": share(gate.high),
                 "passed": gate.passed,
                 "count": gate.count,
             }
@@ -141,19 +137,19 @@ def _honesty(told: Honesty | None) -> Told | None:
         "count": told.count,
         "fifths": _kept(told.fifths),
         "half": _kept(told.half),
-        "score": round(told.score, 2),
-        "naive_score": round(told.naive_score, 2),
-        "bias": round(told.bias, 2),
-        "above": _share(told.above),
+        "score": reps(told.score),
+        "naive_score": reps(told.naive_score),
+        "bias": reps(told.bias),
+        "above": share(told.above),
     }
 
 
 def _kept(kept: Kept) -> Told:
     held = kept.held
     return {
-        "promised": kept.promised,
+        "promised": share(kept.promised),
         "inside": held.inside,
         "count": held.count,
-        "low": _share(held.low),
-        "high": _share(held.high),
+        "low": share(held.low),
+        "high": share(held.high),
     }
