@@ -183,7 +183,7 @@ def beside_context(found: Beside) -> dict[str, Any]:
         "gates": [
             {
                 "what": to_pass(course, gate.block).capitalize().replace("amrap", "AMRAP"),
-                "foreseen": f"{chance(gate.share)} ({chances(gate.low, gate.high)})",
+                "foreseen": _with_range(gate),
                 "did": f"{percent(gate.actual)} ({gate.passed} of {gate.count})",
                 "is_inside": gate.is_inside,
             }
@@ -208,16 +208,25 @@ def beside_context(found: Beside) -> dict[str, Any]:
     }
 
 
+def _with_range(gate: Came) -> str:
+    """``62 % (50 % to 71 %)``, and ``over 99 %`` where the range says the same."""
+    share, between = chance(gate.share), chances(gate.low, gate.high)
+    return share if share == between else f"{share} ({between})"
+
+
 def _halfway(found: Beside) -> dict[str, Any] | None:
     """Where half of the group should have been, and where half of those who logged were."""
     if found.halfway is None:
         return None
     low, middle, high, done = found.halfway
-    words = [place_words(found.course, raw) for raw in (low, middle, high)]
+    words = [
+        place_words(found.course, raw).replace("finished", "the finish")
+        for raw in (low, middle, high, done)
+    ]
     between = f" ({words[0]} to {words[2]})" if low != high else ""
     return {
         "foreseen": f"{words[1]}{between}",
-        "did": place_words(found.course, done),
+        "did": words[3],
         "is_inside": low <= done <= high,
     }
 

@@ -52,9 +52,16 @@ class Kept:
     did: float
 
     @property
+    def is_plain(self) -> bool:
+        """Whether all or nobody was to do it, and so it was: nothing to tell."""
+        return (self.share > 0.99 and self.did == 1) or (self.share < 0.01 and not self.did)
+
+    @property
     def sentence(self) -> str:
         """For the paragraph."""
-        return f"{chance(self.share)} were foreseen to {self.what}, and {percent(self.did)} did."
+        foreseen = chance(self.share)
+        foreseen = foreseen[0].upper() + foreseen[1:]
+        return f"{foreseen} were foreseen to {self.what}, and {percent(self.did)} did."
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +106,7 @@ class Plan:
         if self.share is not None:
             said[0] += f"; the middle of the class went at {round(self.share * 100)} % of it"
         said[0] += "."
-        if self.kept:
+        if self.kept and not self.kept.is_plain:
             said.append(self.kept.sentence)
         found = self.forecast
         if found and self.total is not None and not found.is_plain:
