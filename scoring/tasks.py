@@ -12,7 +12,16 @@ from .messages import due, sending
 from .models import ImportRun, StreamedClass
 from .selectors.forecast_rows import classes_to_forecast, forecast_rows
 from .selectors.imports import stopped_imports
-from .services import closing, erasures, estimate_runs, estimating, exporting, forecasting
+from .selectors.questions import questions_to_keep
+from .services import (
+    closing,
+    erasures,
+    estimate_runs,
+    estimating,
+    exporting,
+    forecasting,
+    questions,
+)
 from .services import credit_changes as changes
 from .services.erasing import erase_due as erase_all_due
 from .services.import_clearing import clear_texts
@@ -158,6 +167,8 @@ def credit_changes() -> int:
 @shared_task(name="scoring.estimate")
 def estimate(gym_id: int) -> str:
     """Work out what a gym's results teach, if that was asked for and nobody is at it."""
+    now = timezone.now()
+    questions.keep_questions(asked=questions_to_keep(gym_id=gym_id, now=now), now=now)
     run = estimating.estimate(gym_id=gym_id, clock=timezone.now)
     if run is not None and run.state == run.State.GOOD:
         forecast_again.delay(gym_id)

@@ -177,7 +177,7 @@ class Progress(MemberView):
         """Bests, session load, reps, sides, options, attendance."""
         scores = progress.own_scores(member=self.viewer, viewer=self.viewer)
         told = {
-            "bests": told_bests(progress.bests(scores)),
+            "bests": told_bests(progress.bests(progress.unquestioned(scores))),
             "unbroken": [
                 {"movement": best.movement, "reps": best.reps, "result": best.score.result_id}
                 for best in progress.unbroken_bests(scores)

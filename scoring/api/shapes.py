@@ -315,6 +315,11 @@ class ResultShape(OfClass):
     breakdown = BreakdownShape(allow_null=True)
     facts = FactShape(many=True)
     pain = PainShape(allow_null=True)
+    question = serializers.CharField(
+        allow_blank=True,
+        help_text="What is asked about the mark while nobody has answered, for its owner and "
+        "coaches; empty where it is not odd. It counts as it is meanwhile.",
+    )
 
 
 class LoggedShape(ResultShape):

@@ -193,6 +193,7 @@ class KeptShape(serializers.Serializer[Any]):
 
 class HonestyShape(serializers.Serializer[Any]):
     count = serializers.IntegerField()
+    classes = serializers.IntegerField(help_text="The results are of so many classes.")
     fifths = KeptShape(help_text="The range for four cases of five.")
     half = KeptShape(help_text="The range for half of the cases.")
     score = serializers.FloatField(
@@ -217,6 +218,9 @@ class BesideShape(OfClass):
     halfway = HalfwayBesideShape(allow_null=True)
     members = MemberBesideShape(many=True)
     others = serializers.IntegerField(help_text="Who logged and had no forecast.")
+    asked = serializers.IntegerField(
+        help_text="Results left out while a question about the mark is open."
+    )
     honesty = HonestyShape(allow_null=True)
 
 
@@ -236,3 +240,4 @@ class RecordShape(serializers.Serializer[Any]):
     bare = HonestyShape(allow_null=True)
     gates = serializers.IntegerField()
     gates_inside = serializers.IntegerField()
+    asked = serializers.IntegerField(help_text="As in a class, of all of them.")

@@ -181,6 +181,7 @@ def result(opened: OpenedResult, pain: Pain | None, likely: LikelyRank | None) -
         "breakdown": opened.breakdown.to_json() if opened.breakdown else None,
         "facts": [_fact(fact) for fact in opened.facts],
         "pain": {"areas": pain.areas, "words": pain.words} if pain else None,
+        "question": opened.question,
     }
 
 

@@ -116,6 +116,7 @@ def beside(found: Beside) -> Told:
             for held in found.members
         ],
         "others": found.others,
+        "asked": found.asked,
         "honesty": _honesty(found.honesty),
     }
 
@@ -127,6 +128,7 @@ def record(found: Record) -> Told:
         "bare": _honesty(found.bare),
         "gates": found.gates,
         "gates_inside": found.gates_inside,
+        "asked": found.asked,
     }
 
 
@@ -135,6 +137,7 @@ def _honesty(told: Honesty | None) -> Told | None:
         return None
     return {
         "count": told.count,
+        "classes": told.classes,
         "fifths": _kept(told.fifths),
         "half": _kept(told.half),
         "score": reps(told.score),

@@ -304,7 +304,7 @@ def _assemble(groups: list[list[tuple[int, str]]]) -> Parsed:
                 number, row, _ = board.blocks[error.block]
             elif board.cap_row and re.search(r"\bcap\b", str(error)):
                 number, row = board.cap_row
-            board.fault(number, row, str(error), WHOLE)
+            board.fault(number, row, str(error), error.suggestion)
         else:
             printed = to_text(workout)
             if len(printed) <= MAX_TEXT and printed.count("\n") <= MAX_LINES:

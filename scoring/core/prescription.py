@@ -39,11 +39,19 @@ class PrescriptionError(ValueError):
     """A prescription that cannot be run or scored; the message says what would be right.
 
     ``block`` and ``line`` are the indexes of the block and of its line at fault, where
-    they are known.
+    they are known; ``suggestion`` says what to write where the message doesn't.
     """
 
-    def __init__(self, message: str, *, block: int | None = None, line: int | None = None) -> None:
+    def __init__(
+        self,
+        message: str,
+        *,
+        block: int | None = None,
+        line: int | None = None,
+        suggestion: str = "",
+    ) -> None:
         super().__init__(message)
+        self.suggestion = suggestion
         self.block = block
         self.line = line
 
@@ -298,13 +306,22 @@ class Workout:
 
     def __post_init__(self) -> None:
         if not 1 <= len(self.title) <= 120 or self.title != plain(self.title):
-            raise PrescriptionError("A title is one line of 1 to 120 characters.")
+            raise PrescriptionError(
+                "A title is one line of 1 to 120 characters.",
+                suggestion="The first line is the title; shorten it.",
+            )
         if self.title.startswith("#"):
-            raise PrescriptionError("A title does not begin with #.")
+            raise PrescriptionError(
+                "A title does not begin with #.", suggestion="The first line is the title."
+            )
         if not 1 <= len(self.blocks) <= 50:
-            raise PrescriptionError("A workout has 1 to 50 blocks.")
+            raise PrescriptionError(
+                "A workout has 1 to 50 blocks.", suggestion="A blank line begins a new one."
+            )
         if self.cap is not None and not 1 <= self.cap <= MAX_SECONDS:
-            raise PrescriptionError("A cap is from 0:01 to 6:00:00.")
+            raise PrescriptionError(
+                "A cap is from 0:01 to 6:00:00.", suggestion="Such as: cap 18:00."
+            )
         scored = [
             (i, b) for i, b in enumerate(self.blocks) if b.scored and b.kind is not BlockKind.REST
         ]
@@ -315,6 +332,7 @@ class Workout:
                     f"A class scores one thing: beside the {block.kind.value} block, "
                     "mark the others 'not scored'.",
                     block=index,
+                    suggestion="Write it behind a block's first line: 3 rounds, not scored.",
                 )
         for index, block in scored[:-1]:
             if block.kind is BlockKind.AMRAP:
@@ -322,6 +340,7 @@ class Workout:
                     "An AMRAP is the last scored block, "
                     "since nothing comes after it on the course.",
                     block=index,
+                    suggestion="Make it the last block, or write a number of rounds: 5 rounds.",
                 )
         index, last = scored[-1] if scored else (0, None)
         if last and last.kind is BlockKind.AMRAP and last.seconds is not None:
@@ -329,19 +348,30 @@ class Workout:
                 raise PrescriptionError(
                     "After other blocks an AMRAP takes the time left: amrap in the time left.",
                     block=index,
+                    suggestion="The cap under the title is the time of everything.",
                 )
             if self.cap is not None and self.cap != last.seconds:
                 raise PrescriptionError(
-                    "The cap and the length of the AMRAP differ; write one.", block=index
+                    "The cap and the length of the AMRAP differ; write one.",
+                    block=index,
+                    suggestion="Leave the line with the cap out, or correct it.",
                 )
         needs_cap = any(k in (BlockKind.LADDER, BlockKind.ROUNDS, BlockKind.AMRAP) for k in kinds)
         if needs_cap and self.time_limit is None:
-            raise PrescriptionError("A scored workout needs a cap: cap 18:00.")
+            raise PrescriptionError(
+                "A scored workout needs a cap: cap 18:00.", suggestion="Write it under the title."
+            )
         if BlockKind.INTERVALS in kinds and self.cap not in (None, self.time_limit):
-            raise PrescriptionError("Intervals bring their own clock; leave the cap out.")
+            raise PrescriptionError(
+                "Intervals bring their own clock; leave the cap out.",
+                suggestion="Take the line with the cap away.",
+            )
         sets = sum(len(b.lines) * (len(b.rungs) or b.rounds) for b in self.blocks)
         if sets > MAX_SETS:
-            raise PrescriptionError(f"The course has more than {MAX_SETS} sets; use fewer rounds.")
+            raise PrescriptionError(
+                f"The course has more than {MAX_SETS} sets; use fewer rounds.",
+                suggestion="Or fewer movements in a round.",
+            )
 
     @property
     def scored_blocks(self) -> tuple[Block, ...]:

@@ -14,7 +14,7 @@ from .notes import MemberNote, NoteStrike
 from .pains import Pain
 from .plans import ClassTemplate, WorkoutIndex
 from .privacy import DataExport, Erasure
-from .questions import QuestionAnswer
+from .questions import QuestionAnswer, QuestionAsked
 from .recomputes import RecomputeRun
 from .requests import ChangeRequest
 from .scores import Score
@@ -47,6 +47,7 @@ __all__ = [
     "NoteStrike",
     "Pain",
     "QuestionAnswer",
+    "QuestionAsked",
     "RecomputeRun",
     "Result",
     "Score",

@@ -1,4 +1,4 @@
-"""What a coach answered when the site asked whether a result is right."""
+"""What the site asked a coach about a result, and what was answered."""
 
 from django.db import models
 from django.utils import timezone
@@ -25,6 +25,29 @@ class QuestionAnswer(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=("fact", "kind"), name="question_answered_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} of fact {self.fact_id}"
+
+
+class QuestionAsked(models.Model):
+    """A question that stays until it is answered, though by now it wouldn't be asked.
+
+    Once a class was learned from, its own odd marks make what is expected; a question that a
+    coach has seen must not go without a word by that. It holds for this fact only, as an
+    answer does.
+    """
+
+    fact = models.ForeignKey(Fact, on_delete=models.CASCADE, related_name="questions_asked")
+    member = models.ForeignKey("members.Membership", on_delete=models.CASCADE, related_name="+")
+    kind = models.CharField(max_length=20)
+    reason = models.TextField()
+    asked_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=("fact", "kind"), name="question_asked_once"),
         ]
 
     def __str__(self) -> str:

@@ -21,6 +21,7 @@ from scoring.core.marks import examples
 from scoring.mapping import course_of
 from scoring.models import Fact, State, StreamedClass
 from scoring.problems import Item, Refused
+from scoring.selectors.asked_first import asked_first
 from scoring.services.line_reading import LineRead
 from scoring.services.lines import log_line
 
@@ -131,6 +132,9 @@ def log_the_line(
             answers=dict(form.answered),
             correct="correct" in post,
             reason=form.reason,
+            ask_first=lambda whose, result: asked_first(
+                streamed_class=streamed, member_id=whose, result=result, of="them"
+            ),
         )
     except Refused as refused:
         form.items = refused.items

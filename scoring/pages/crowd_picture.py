@@ -3,11 +3,14 @@
 As prescribed is a filled dot, scaled an open diamond. Where the dots of a line would not
 fit beside each other, the line says how many of each there are. Who can't see or point
 reads the same in the table of everybody.
+
+One wild mark must not press all others together: marks that are asked about and lie beyond
+everybody else's stand on a line of their own at the edge.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -33,6 +36,8 @@ PLAIN = 420
 TITLE = 18
 """What a block's title takes above its first set."""
 LETTERS = 18
+
+ASKED = "; farther than this picture, and a question about it is open"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +91,16 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
+class Edge:
+    """The line of the marks that are asked about and lie beyond the picture."""
+
+    y: int
+    text_x: int
+    text_y: int
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     width: int
     height: int
@@ -97,6 +112,7 @@ class Picture:
     marks: tuple[Mark, ...]
     per_line: str
     is_reference: bool
+    edge: Edge | None
 
 
 class _Drawing:
@@ -130,10 +146,14 @@ def picture(
     rows: Sequence[Row],
     quarters: Sequence[tuple[str, Row]],
     lengths: Callable[[CourseSet], Fraction] | None = None,
+    asked: Collection[int] = (),
 ) -> Picture:
     """The picture of everybody in ``rows``; ``quarters`` are labels and whose place they are,
-    ``lengths`` how long a set takes where that was learned."""
-    scale = scale_of(course, [row.stop for row in rows], lengths)
+    ``lengths`` how long a set takes where that was learned, ``asked`` the results whose mark
+    a question is open about."""
+    beyond = _beyond(rows, asked)
+    within = [row for row in rows if row.result_id not in beyond]
+    scale = scale_of(course, [row.stop for row in within], lengths)
     drawing = _Drawing(scale)
     heights = [drawing.y(place) for place in scale.places]
     lines = steps(heights, LINE, int(drawing.height // LINE) + 1)
@@ -141,7 +161,7 @@ def picture(
     heaps: list[Heap] = []
     for line in lines:
         there = sorted(
-            (rows[index] for index in line.members),
+            (within[index] for index in line.members),
             key=lambda row: (not row.stop.prescribed, row.name.casefold()),
         )
         if len(there) > FIT:
@@ -149,21 +169,43 @@ def picture(
         else:
             dots += [_dot(line, position, row) for position, row in enumerate(there)]
     ends = {line.step: _end(len(line.members)) for line in lines}
-    at = {row.score.pk: height for row, height in zip(rows, heights, strict=True)}
+    at = {row.score.pk: height for row, height in zip(within, heights, strict=True)}
+    height, edge = drawing.height, None
+    if beyond:
+        step = int(height // LINE) + 1
+        there = [row for row in rows if row.result_id in beyond][: FIT // 2]
+        last = Line(step, tuple(range(len(there))))
+        dots += [_dot(last, position, row, ASKED) for position, row in enumerate(there)]
+        y, height = step * LINE + LINE // 2, (step + 1) * LINE + 4
+        edge = Edge(y, LEFT + 12 + len(there) * DOT, y + 4, f"{len(beyond)} farther: asked")
     return Picture(
         width=WIDTH,
-        height=round(drawing.height),
+        height=round(height),
         left=LEFT,
         right=RIGHT,
         bands=tuple(_bands(drawing, scale.stretches)),
         dots=tuple(dots),
         heaps=tuple(heaps),
-        marks=tuple(_marks([(label, at[row.score.pk]) for label, row in quarters], ends)),
+        marks=tuple(
+            _marks(
+                [(label, at[row.score.pk]) for label, row in quarters if row.score.pk in at], ends
+            )
+        ),
         per_line=f"{round(LINE / drawing.pixels)} {scale.unit}"
         if scale.is_reference
         else f"{LINE / drawing.pixels:.2g} {scale.unit}",
         is_reference=scale.is_reference,
+        edge=edge,
     )
+
+
+def _beyond(rows: Sequence[Row], asked: Collection[int]) -> set[int]:
+    """Results that are asked about and got farther than everybody who isn't."""
+    sure = [row.stop.order for row in rows if row.result_id not in asked]
+    if not sure:
+        return set()
+    farthest = max(sure)
+    return {row.result_id for row in rows if row.stop.order > farthest}
 
 
 def _end(count: int) -> int:
@@ -205,11 +247,11 @@ def _diamond(x: int, y: int) -> str:
     return f"{x},{y - 5} {x + 5},{y} {x},{y + 5} {x - 5},{y}"
 
 
-def _dot(line: Line, position: int, row: Row) -> Dot:
+def _dot(line: Line, position: int, row: Row, more: str = "") -> Dot:
     x, y = LEFT + 8 + position * DOT, line.step * LINE + LINE // 2
     how = "as prescribed" if row.stop.prescribed else "scaled"
     points = "" if row.stop.prescribed else _diamond(x, y)
-    return Dot(x, y, points, row.result_id, f"{row.name}: {row.place}, {how}")
+    return Dot(x, y, points, row.result_id, f"{row.name}: {row.place}, {how}{more}")
 
 
 def _heap(line: Line, there: Sequence[Row]) -> Heap:

@@ -20,8 +20,9 @@ from scoring.selectors.forecast_record import Beside, Came, Record, forecast_rec
 from .plan_forecast import place_words
 from .viewer import coaches_only
 
-FEW = 30
-"""Under so many results nothing is said of whether a promise was kept (our own choice)."""
+FEW = 5
+"""Under so many classes nothing is said of whether a promise was kept (our own choice): people
+of one class share its day."""
 
 
 @require_safe
@@ -48,6 +49,8 @@ def record_context(found: Record) -> dict[str, Any]:
             )
             if part
         ],
+        "asked": found.asked,
+        "repeated": sum(bool(row.record.naive_results) for row in found.classes),
         "gates": found.gates,
         "gates_inside": found.gates_inside,
     }
@@ -69,6 +72,7 @@ class Part:
 
     title: str
     count: int
+    classes: int
     ranges: tuple[Range, ...]
     sentences: tuple[str, ...]
     is_few: bool
@@ -77,11 +81,12 @@ class Part:
 def _part(title: str, told: Honesty | None) -> Part | None:
     if told is None:
         return None
-    is_few = told.count < FEW
+    is_few = told.classes < FEW
     kept = [] if is_few else [verdict(told.fifths)]
     return Part(
         title,
         told.count,
+        told.classes,
         (_range("For four cases of five", told.fifths), _range("For half of the cases", told.half)),
         (*kept, score_words(told), bias_words(told)),
         is_few,
@@ -99,7 +104,7 @@ def _range(name: str, kept: Kept) -> Range:
 
 
 def verdict(kept: Kept) -> str:
-    """Whether the wide range held what it promised, as far as so many results can tell."""
+    """Whether the wide range held what it promised, as far as so many classes can tell."""
     if kept.held.high < kept.promised:
         return (
             "More places lay outside their range than promised: the ranges were too narrow, or "
@@ -107,20 +112,17 @@ def verdict(kept: Kept) -> str:
         )
     if kept.held.low > kept.promised:
         return "Fewer places lay outside their range than promised: the ranges were too wide."
-    return "As many places lay in their range as promised, as far as so many results can tell."
+    return "As many places lay in their range as promised, as far as so many classes can tell."
 
 
 def score_words(told: Honesty) -> str:
     """How far off forecasts were, beside the same place for everybody."""
     own, naive = f"{told.score:.1f}", f"{told.naive_score:.1f}"
     if told.naive_score <= 0:
-        return f"Forecasts were off by {own} reps, and the same place for everybody by {naive}."
+        return f"The average miss was {own} reps, with the same place for everybody {naive}."
     change = round(100 * (1 - told.score / told.naive_score))
     than = f"{abs(change)} % {'less' if change >= 0 else 'more'}"
-    return (
-        f"Forecasts were off by {own} reps on average, the same place for everybody by {naive}: "
-        f"{than}."
-    )
+    return f"The average miss was {own} reps, with the same place for everybody {naive}: {than}."
 
 
 def bias_words(told: Honesty) -> str:
@@ -143,6 +145,7 @@ class ClassRow:
     inside: str
     score: str
     naive: str
+    naive_from: str
 
 
 def class_row(row: Beside) -> ClassRow:
@@ -157,6 +160,7 @@ def class_row(row: Beside) -> ClassRow:
         f"{row.inside} of {len(row.members)}",
         f"{told.score:.1f}",
         f"{told.naive_score:.1f}",
+        "earlier runs" if row.record.naive_results else "usual pace",
     )
 
 
@@ -204,6 +208,7 @@ def beside_context(found: Beside) -> dict[str, Any]:
         "inside": found.inside,
         "count": len(found.members),
         "others": found.others,
+        "asked": found.asked,
         "usual": record.count,
     }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
 from typing import Any
 from uuid import uuid4
 
@@ -16,10 +17,12 @@ from scoring.core.figures import figure
 from scoring.mapping import course_of, rules_of
 from scoring.models import State, StreamedClass
 from scoring.problems import Item, Refused, refuse
+from scoring.selectors.asked_first import asked_first
 from scoring.selectors.classes import result_in
 from scoring.selectors.requests import pain_of, requests_of
 from scoring.selectors.setups import version_for
 from scoring.services.pains import tell_pain
+from scoring.services.reading import read_result
 from scoring.services.requests import ask_for_change
 from scoring.services.submitting import ResultInput, submit_result, try_score
 
@@ -67,11 +70,14 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
     if "try" in typed:
         return _form(request, viewer, streamed, typed, key=key)
     try:
+        data = _with_mark(read_form(course_of(streamed), typed))
+        if _question(viewer, streamed, data, typed):
+            return _form(request, viewer, streamed, typed, key=key, is_sent=True)
         done = submit_result(
             streamed_class=streamed,
             member=viewer,
             entered_by=viewer,
-            data=_with_mark(read_form(course_of(streamed), typed)),
+            data=data,
             key=key,
             now=timezone.now(),
             pain=read_hurts(typed),
@@ -98,6 +104,20 @@ def _with_mark(data: ResultInput) -> ResultInput:
             "Tap the set you were in, then give the reps done in it.",
         )  # fmt: skip
     return data
+
+
+def _question(
+    viewer: Membership, streamed: StreamedClass, data: ResultInput, typed: Typed
+) -> dict[str, str]:
+    """What is asked before a mark is kept, once; whoever sends the very same again with the
+    token that came with the question says that it is right."""
+    result, _ = read_result(course_of(streamed), rules_of(streamed), data)
+    told = "\n".join(map(str, (data.mark, data.options, data.choices, data.splits)))
+    token = sha256(told.encode()).hexdigest()[:16]
+    if typed.get("sure") == token:
+        return {}
+    words = asked_first(streamed_class=streamed, member_id=viewer.pk, result=result)
+    return {"words": words, "token": token} if words else {}
 
 
 def _ask(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> HttpResponse:
@@ -130,6 +150,7 @@ def _form(
     *,
     key: str,
     items: list[Item] | None = None,
+    is_sent: bool = False,
     status: int = 200,
 ) -> HttpResponse:
     course = course_of(streamed)
@@ -141,20 +162,22 @@ def _form(
         "form": log_fields(course, rules_of(streamed), typed, key=key, items=items),
     }
     if not items:
-        context |= tried(streamed, typed)
+        context |= tried(viewer, streamed, typed) | {"is_asked": is_sent}
     return render(request, "scoring/log.html", context, status=status)
 
 
-def tried(streamed: StreamedClass, typed: Typed) -> dict[str, Any]:
-    """What a form's state comes to: a score, or why there is none."""
+def tried(viewer: Membership, streamed: StreamedClass, typed: Typed) -> dict[str, Any]:
+    """What a form's state comes to: a score, and what would be asked, or why there is none."""
     try:
         data = read_form(course_of(streamed), typed)
         if not data.mark:
             return {}
         score, _ = try_score(streamed_class=streamed, data=data)
+        question = _question(viewer, streamed, data, typed)
     except Refused as refusal:
         return {"try_items": refusal.items}
-    return {"try_score": score, "try_credited": figure(score.credited)}
+    credited = figure(score.credited)
+    return {"try_score": score, "try_credited": credited, "question": question}
 
 
 @require_POST
@@ -162,4 +185,4 @@ def tried(streamed: StreamedClass, typed: Typed) -> dict[str, Any]:
 def try_out(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """The live part of the form; nothing is kept."""
     streamed = class_or_404(viewer, pk)
-    return render(request, "scoring/_live.html", tried(streamed, request.POST.dict()))
+    return render(request, "scoring/_live.html", tried(viewer, streamed, request.POST.dict()))

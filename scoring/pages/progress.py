@@ -104,7 +104,7 @@ def progress_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
         {
             "has_any": bool(scores),
             "level": level and shown(level, YOU, typed=typed, fault=fault),
-            "bests": progress.bests(scores),
+            "bests": progress.bests(progress.unquestioned(scores)),
             "weeks": [_week(week, sessions) for week in weeks[::-1][:WEEKS]],
             "unbroken": progress.unbroken_bests(scores),
             "load_picture": load_picture(weeks),

@@ -48,7 +48,8 @@ def _context(viewer: Membership, result: Result) -> dict[str, Any]:
         course = course_of(streamed)
         context["strip"] = strip(course, core_result(course, current).mark)
         context["credits"] = credits_of_result(result=result, viewer=viewer)
-        context["likely"] = likely_rank(result=result, rank=opened.rank, viewer=viewer)
+        if not opened.question:
+            context["likely"] = likely_rank(result=result, rank=opened.rank, viewer=viewer)
         context["credited"] = figure(Fraction(opened.score.credited))
     if opened.facts and current is not None and current.effort is not None:
         context["effort"] = EFFORTS[current.effort]

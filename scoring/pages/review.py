@@ -21,6 +21,7 @@ from scoring.selectors.forecast_record import none_kept
 from scoring.selectors.forecasts import typical
 from scoring.selectors.levels import ClassEffectSeen, class_effect_of
 from scoring.selectors.paces import pace as pace_of
+from scoring.selectors.questions import questions
 from scoring.selectors.review import Review, review
 from scoring.selectors.review_file import review_file
 from scoring.selectors.review_rows import Row
@@ -44,7 +45,10 @@ def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     context: dict[str, object] = {"streamed": streamed, "review": found}
     if found is not None:
         pace = found.pace or typical(gym=streamed.gym, workout=found.course.workout)
-        context |= _told(found, pace.lengths if pace else None)
+        waiting = questions(streamed_class=streamed, viewer=viewer)
+        asked = {each.result.pk for each in waiting if each.is_of_mark}
+        context |= _told(found, pace.lengths if pace else None, asked)
+        context["questions"] = len(waiting)
         context["is_learned"] = pace is not None
         seen = class_effect_of(streamed_class=streamed, viewer=viewer)
         context["effect"] = effect_shown(seen) if seen else None
@@ -111,7 +115,9 @@ def _share_text(found: Review) -> str:
     return "" if share is None else f"{round(share * 100)} %"
 
 
-def _told(found: Review, lengths: Callable[[CourseSet], Fraction] | None) -> dict[str, object]:
+def _told(
+    found: Review, lengths: Callable[[CourseSet], Fraction] | None, asked: set[int]
+) -> dict[str, object]:
     """What the page shows beside the review itself, as text."""
     quarters: list[tuple[str, str, Row]] = []
     if found.quarters:
@@ -121,7 +127,7 @@ def _told(found: Review, lengths: Callable[[CourseSet], Fraction] | None) -> dic
     efforts = effort_bars(found.effort)
     return {
         "picture": picture(
-            found.course, found.rows, [(sign, row) for sign, _, row in quarters], lengths
+            found.course, found.rows, [(sign, row) for sign, _, row in quarters], lengths, asked
         )
         if found.rows
         else None,

@@ -11,6 +11,7 @@ from scoring import access
 from scoring.models import State, StreamedClass
 
 from .classes import classes_for, usual_members
+from .questions import questions
 
 AHEAD = timedelta(days=7)
 BEHIND = timedelta(days=7)
@@ -20,11 +21,21 @@ SHOWN = 2
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """An open class: how many logged, and how many who usually come have not."""
+    """An open class: how many logged, how many who usually come have not, and how many
+    results are asked about."""
 
     streamed: StreamedClass
     logged: int
     missing: int
+    questions: int
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A class just closed, and how many of its results are asked about."""
+
+    streamed: StreamedClass
+    questions: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +44,7 @@ class Desk:
 
     coming: list[StreamedClass]
     running: list[Running]
-    done: list[StreamedClass]
+    done: list[Done]
 
 
 def desk(*, viewer: access.Viewer, now: datetime) -> Desk | None:
@@ -49,11 +60,15 @@ def desk(*, viewer: access.Viewer, now: datetime) -> Desk | None:
     done = found.filter(state=State.CLOSED, starts_at__gte=now - BEHIND, starts_at__lte=now)
     return Desk(
         coming=list(coming.order_by("starts_at", "pk")[:SHOWN]),
-        running=[_running(streamed) for streamed in running[:SHOWN]],
-        done=list(done.order_by("-starts_at", "-pk")[:SHOWN]),
+        running=[_running(streamed, viewer) for streamed in running[:SHOWN]],
+        done=[
+            Done(streamed, len(questions(streamed_class=streamed, viewer=viewer)))
+            for streamed in done.order_by("-starts_at", "-pk")[:SHOWN]
+        ],
     )
 
 
-def _running(streamed: StreamedClass) -> Running:
+def _running(streamed: StreamedClass, viewer: access.Viewer) -> Running:
     there = set(streamed.results.filter(score__isnull=False).values_list("member", flat=True))
-    return Running(streamed, len(there), len(usual_members(streamed) - there))
+    asked = len(questions(streamed_class=streamed, viewer=viewer))
+    return Running(streamed, len(there), len(usual_members(streamed) - there), asked)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -19,6 +19,7 @@ from scoring.models import ForecastLine, ForecastRecord, Score, State, StreamedC
 
 from .forecast_rows import finish_of
 from .forecasts import no_places
+from .questions import asked_marks
 
 SHOWN = 60
 """So many of the last forecast classes make the record."""
@@ -56,7 +57,8 @@ class Against:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """A class's forecast beside what happened. ``others`` logged and were not forecast.
+    """A class's forecast beside what happened. ``others`` logged and were not forecast;
+    ``asked`` results are left out while a coach is still to look at their marks.
 
     ``halfway`` are the low, middle and high raw reps at which half of the group should have
     been, and those at which half of all who logged were, ``None`` while nobody has.
@@ -71,11 +73,12 @@ class Beside:
     halfway: tuple[int, int, int, int] | None
     members: tuple[Against, ...]
     others: int
+    asked: int
     honesty: Honesty | None
 
     @property
     def logged(self) -> int:
-        return len(self.members) + self.others
+        return len(self.members) + self.others + self.asked
 
     @property
     def inside(self) -> int:
@@ -86,13 +89,15 @@ class Beside:
 @dataclass(frozen=True, slots=True)
 class Record:
     """The running record, the newest class first. ``taught`` is of forecasts that an estimate
-    made, ``bare`` of those from the catalogue's figures alone."""
+    made, ``bare`` of those from the catalogue's figures alone; ``asked`` results are left out
+    while a question about them is open."""
 
     classes: tuple[Beside, ...]
     taught: Honesty | None
     bare: Honesty | None
     gates_inside: int
     gates: int
+    asked: int
 
 
 def beside(*, streamed_class: StreamedClass, viewer: access.Viewer) -> Beside | None:
@@ -130,11 +135,13 @@ def forecast_record(*, viewer: access.Viewer) -> Record | None:
         _of(row for row in found if row.record.is_prior),
         sum(gate.is_inside for gate in gates),
         len(gates),
+        sum(row.asked for row in found),
     )
 
 
 def _of(rows: Iterable[Beside]) -> Honesty | None:
-    return honesty([member.seen for row in rows for member in row.members])
+    told = [(member.seen, row.streamed_class.pk) for row in rows for member in row.members]
+    return honesty([seen for seen, _ in told], [pk for _, pk in told])
 
 
 def _beside(
@@ -142,11 +149,18 @@ def _beside(
 ) -> list[Beside]:
     """Each class with its forecast; the number of queries doesn't grow with them."""
     done: dict[int, dict[int, tuple[int, float]]] = defaultdict(dict)
-    scores = Score.objects.filter(streamed_class__in=list(classes)).order_by("pk")
-    for class_id, member, raw, seconds in scores.values_list(
-        "streamed_class", "result__member", "raw_reps", "seconds"
-    ):
-        done[class_id][member] = raw, float(Fraction(seconds))
+    scores = list(
+        Score.objects.filter(streamed_class__in=list(classes))
+        .select_related("result", "fact", "streamed_class__workout", "streamed_class__gym")
+        .order_by("pk")
+    )
+    left_out, asked = asked_marks(scores), Counter[int]()
+    for score in scores:
+        class_id, member = score.streamed_class_id, score.result.member_id
+        if score.pk in left_out:
+            asked[class_id] += 1
+        else:
+            done[class_id][member] = score.raw_reps, float(Fraction(score.seconds))
     lines: dict[int, list[ForecastLine]] = defaultdict(list)
     logged = (
         ForecastLine.objects.filter(record__in=list(records))
@@ -158,7 +172,7 @@ def _beside(
     for line in logged:
         lines[line.record_id].append(line)
     return [
-        _one(viewer, streamed, record, done[streamed.pk], lines[record.pk])
+        _one(viewer, streamed, record, done[streamed.pk], lines[record.pk], asked[streamed.pk])
         for streamed, record in zip(classes, records, strict=True)
     ]
 
@@ -169,8 +183,10 @@ def _one(
     record: ForecastRecord,
     done: dict[int, tuple[int, float]],
     lines: Sequence[ForecastLine],
+    asked: int,
 ) -> Beside:
     course = course_of(streamed)
+    lines = [line for line in lines if line.member_id in done]
     end = finish_of(course, record.cap, record.fade)
     members = tuple(
         Against(
@@ -209,7 +225,8 @@ def _one(
         halfway=_halfway(record, [raw for raw, _ in done.values()]),
         members=members,
         others=len(done) - len(members),
-        honesty=honesty([member.seen for member in members]),
+        asked=asked,
+        honesty=honesty([member.seen for member in members], [streamed.pk] * len(members)),
     )
 
 

@@ -12,6 +12,7 @@ from scoring.core.course import Course
 from scoring.core.crowd import at_share
 from scoring.core.estimation.beyond import Finish
 from scoring.core.reference import Reference
+from scoring.core.reference import expected as usual_pace
 from scoring.mapping import prescription
 from scoring.models import ForecastLine, ForecastRecord, Score, State, StreamedClass
 from scoring.models.forecasts import ENSEMBLE
@@ -19,6 +20,7 @@ from scoring.models.forecasts import ENSEMBLE
 from .estimates import Held, held
 from .forecasts import Expected, expected
 from .groups import MOST, group_for
+from .review_before import member_ratios
 
 Rows = tuple[ForecastRecord, list[ForecastLine]]
 
@@ -75,7 +77,8 @@ def _rows(streamed: StreamedClass, known: Held) -> Rows | None:
     if usual is None or each is None or not each.members:
         return None
     fade = usual.field.fade
-    naive, count = _naive(streamed, finish_of(usual.course, usual.told.cap, fade), usual.course)
+    end = finish_of(usual.course, usual.told.cap, fade)
+    naive, count = _naive(streamed, end, usual.course, group.members)
     record = ForecastRecord(
         streamed_class=streamed,
         snapshot_id=known.pk,
@@ -114,9 +117,15 @@ def finish_of(course: Course, cap: int, fade: float) -> Finish:
     return Finish(course.total, rests, cap, fade)
 
 
-def _naive(streamed: StreamedClass, end: Finish, course: Course) -> tuple[int, int]:
+def _naive(
+    streamed: StreamedClass, end: Finish, course: Course, group: Sequence[int]
+) -> tuple[int, int]:
     """The place that anybody would be given without an estimate, and how many results of
-    earlier runs it is the middle of."""
+    earlier runs it is the middle of.
+
+    Of a new workout it is where the group gets at its usual pace by the catalogue's figures;
+    at the reference pace only where nobody has done anything yet. Less would be no opponent.
+    """
     before = Score.objects.filter(
         streamed_class__gym=streamed.gym_id,
         streamed_class__workout__fingerprint=streamed.workout.fingerprint,
@@ -129,9 +138,12 @@ def _naive(streamed: StreamedClass, end: Finish, course: Course) -> tuple[int, i
     if places:
         return at_share(places, _HALF), len(places)
     reference = Reference(course)
-    limit, total = Fraction(course.limit or 0), reference.total()
-    raw = course.raw(reference.reached(limit))
-    return end.reached(raw, float(limit if total is None else min(total, limit))), 0
+    limit, ratios = Fraction(course.limit or 0), member_ratios(streamed)
+    own = [ratios[member] for member in group if member in ratios] or list(ratios.values())
+    usual = usual_pace(reference, own or [Fraction(1)], limit)
+    assert usual is not None  # there is a pace
+    raw = course.raw(usual.place)
+    return end.reached(raw, float(limit if usual.seconds is None else usual.seconds)), 0
 
 
 def _lines(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from math import isfinite
@@ -13,9 +14,10 @@ from django.db import connection
 from scoring.core.course import Course
 from scoring.core.credits import Choice, parse_choices
 from scoring.core.estimation.assumptions import IMPOSSIBLE
+from scoring.core.estimation.estimate import Estimate
+from scoring.core.estimation.gather import Gathered, gather
 from scoring.core.estimation.gather import Held as ClassHeld
-from scoring.core.estimation.gather import gather
-from scoring.core.estimation.impossible import marks_of, surprises
+from scoring.core.estimation.impossible import Surprise, marks_of, surprises
 from scoring.core.estimation.impossible_words import (
     Anybody,
     expected_marks,
@@ -23,7 +25,7 @@ from scoring.core.estimation.impossible_words import (
     unlike,
 )
 from scoring.core.estimation.naming import units, way_of
-from scoring.core.estimation.ways import Way
+from scoring.core.estimation.ways import Ints, Way
 from scoring.core.marks import IntervalReps, parse_mark
 from scoring.core.prescription import BlockKind
 from scoring.core.scoring import Result as CoreResult
@@ -78,6 +80,48 @@ def _read(text: str, weighted: bool, mark: str, options: str, splits: str) -> Co
     return CoreResult(parse_mark(on, mark), parse_choices(on, options), parse_splits(on, splits))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Compared:
+    """Marks of one class beside what was to be expected: of each at ``which`` of those gathered,
+    ``members`` being where the estimate has their members, -1 for one it doesn't know."""
+
+    held: Held
+    gathered: Gathered
+    members: Ints
+    which: Ints
+    surprise: Surprise
+
+    @property
+    def estimate(self) -> Estimate:
+        return self.held.estimate
+
+
+def compared(
+    streamed: StreamedClass, on: Course, held: Held, told: Sequence[tuple[int, int, CoreResult]]
+) -> Compared:
+    """Compare some marks of a class, given as key, member and result, by a snapshot alone."""
+    zone = ZoneInfo(streamed.gym.timezone)
+    day = float(streamed.starts_at.astimezone(zone).date().toordinal())
+    gathered = gather([ClassHeld(streamed.pk, on, day, told)], table_now(gym_id=held.gym_id))
+    # The course first, so that its ways are tied to what the estimate knows of them.
+    held = with_ways(with_courses(held, [on]), gathered.ways)
+    estimate = held.estimate
+    found = [held.member_at(int(key)) for key in gathered.members]
+    members = np.array([-1 if at is None else at for at in found], dtype=np.int64)
+    marks, which = marks_of(estimate, gathered, members, day, _widths(on))
+    at = held.class_at(streamed.pk)
+    if at is None:
+        surprise = surprises(estimate, marks)
+    else:
+        surprise = surprises(
+            estimate,
+            marks,
+            effect=float(estimate.effect[at]),
+            effect_variance=float(estimate.effect_variance[at]),
+        )
+    return Compared(held, gathered, members, which, surprise)
+
+
 class _Comparing:
     """A class's marks beside what was to be expected of each."""
 
@@ -90,37 +134,12 @@ class _Comparing:
             pk: _read(text, weighted, score.fact.mark, score.fact.options, score.fact.splits)
             for pk, score in self.scores.items()
         }
-        zone = ZoneInfo(streamed.gym.timezone)
-        day = float(streamed.starts_at.astimezone(zone).date().toordinal())
         told = [
             (pk, self.scores[pk].result.member_id, result) for pk, result in self.results.items()
         ]
-        self.gathered = gather(
-            [ClassHeld(streamed.pk, self.course, day, told)], table_now(gym_id=held.gym_id)
-        )
-        # The course first, so that its ways are tied to what the estimate knows of them.
-        held = with_ways(with_courses(held, [self.course]), self.gathered.ways)
-        self.held, self.estimate = held, held.estimate
-        self.members = np.array(
-            [
-                -1 if (at := held.member_at(int(key))) is None else at
-                for key in self.gathered.members
-            ],
-            dtype=np.int64,
-        )
-        marks, self.which = marks_of(
-            self.estimate, self.gathered, self.members, day, _widths(self.course)
-        )
-        at = held.class_at(streamed.pk)
-        if at is None:
-            self.surprise = surprises(self.estimate, marks)
-        else:
-            self.surprise = surprises(
-                self.estimate,
-                marks,
-                effect=float(self.estimate.effect[at]),
-                effect_variance=float(self.estimate.effect_variance[at]),
-            )
+        found = compared(streamed, self.course, held, told)
+        self.held, self.estimate, self.gathered = found.held, found.estimate, found.gathered
+        self.members, self.which, self.surprise = found.members, found.which, found.surprise
 
     def judged(self) -> Judged:
         anybody = Anybody(self.estimate, self.course)

@@ -80,7 +80,7 @@ def member_seen(
         scores=scores[::-1],
         level=level_of(member=member, viewer=viewer, now=now, since=since),
         steps=progress.steps(scores),
-        bests=progress.bests(scores),
+        bests=progress.bests(progress.unquestioned(scores)),
         pains=list(pains.order_by("-told_at", "-pk")[:PAINS]),
         requests=list(asked[:REQUESTS]),
         letters=list(letters_to(viewer=viewer, member=member)[:LETTERS]),

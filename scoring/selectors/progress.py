@@ -26,6 +26,8 @@ from scoring.core.training import Week, by_week, session_load, weeks
 from scoring.mapping import core_result, course_of, read_unbroken, rules_of
 from scoring.models import Score, State, StreamedClass
 
+from .questions import asked_marks
+
 
 def own_scores(*, member: Membership, viewer: access.Viewer) -> list[Score]:
     """A member's scores, the oldest first; none for who may not see their history."""
@@ -176,6 +178,12 @@ class Best:
     score: Score
     times: int
     is_lift: bool
+
+
+def unquestioned(scores: list[Score]) -> list[Score]:
+    """Those whose mark no coach is still to look at: nothing is made of the others."""
+    asked = asked_marks(scores)
+    return [score for score in scores if score.pk not in asked]
 
 
 def bests(scores: list[Score]) -> list[Best]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from functools import lru_cache
 from statistics import median
 
@@ -14,8 +15,17 @@ from scoring.core.oddities import ALL_OUT, Kind, Oddity, all_out_at_first, too_f
 from scoring.core.scoring import Result as CoreResult
 from scoring.core.scoring import parse_splits
 from scoring.mapping import course, course_of
-from scoring.models import Fact, QuestionAnswer, Result, Score, State, StreamedClass
+from scoring.models import (
+    Fact,
+    QuestionAnswer,
+    QuestionAsked,
+    Result,
+    Score,
+    State,
+    StreamedClass,
+)
 
+from .estimates import Held, latest
 from .impossible import Judged, judged
 
 LEAST_IN_CLASS = 5
@@ -24,6 +34,13 @@ LEAST_IN_CLASS = 5
 LAST_CLASSES = 24
 LAST_RESULTS = 12
 """How far back a member's own history is looked at."""
+
+REMEMBERED = timedelta(days=60)
+"""Questions of so many days' classes are kept; nobody looks at older ones."""
+
+
+PACE = {Kind.FAST, Kind.UNLIKE}
+"""What is asked about a mark itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +57,11 @@ class Question:
         """Names it in a form: ``12-fast``."""
         return f"{self.fact.pk}-{self.kind}"
 
+    @property
+    def is_of_mark(self) -> bool:
+        """Whether the mark itself is doubtful."""
+        return self.kind in PACE
+
 
 def questions(*, streamed_class: StreamedClass, viewer: access.Viewer) -> list[Question]:
     """What is still to be asked, the newest result first; none for who isn't its coach.
@@ -48,6 +70,31 @@ def questions(*, streamed_class: StreamedClass, viewer: access.Viewer) -> list[Q
     """
     if not access.may_manage(viewer, streamed_class):
         return []
+    return _questions(streamed_class)
+
+
+def questions_to_keep(*, gym_id: int, now: datetime) -> list[QuestionAsked]:
+    """What is asked in a gym's classes of late, to be kept before a new estimate, with their
+    own marks in it, says what it expects."""
+    classes = (
+        StreamedClass.objects.filter(
+            gym=gym_id, starts_at__gt=now - REMEMBERED, scores__isnull=False
+        )
+        .exclude(state=State.DRAFT)
+        .select_related("workout", "gym")
+        .distinct()
+        .order_by("pk")
+    )
+    return [
+        QuestionAsked(
+            fact=each.fact, member_id=each.result.member_id, kind=each.kind, reason=each.reason
+        )
+        for streamed in classes
+        for each in _questions(streamed)
+    ]
+
+
+def _questions(streamed_class: StreamedClass) -> list[Question]:
     scores = list(
         Score.objects.filter(streamed_class=streamed_class)
         .select_related("fact", "result__member", "result__streamed_class__workout")
@@ -60,6 +107,7 @@ def questions(*, streamed_class: StreamedClass, viewer: access.Viewer) -> list[Q
             "fact", "kind"
         )
     )
+    stays = _asked_before(QuestionAsked.objects.filter(fact__result__streamed_class=streamed_class))
     estimated = judged(streamed_class)
     # Of whom the estimate knows the pace nothing is counted out the simple way.
     left = {score.result.member_id for score in scores if score.fact_id not in estimated.known}
@@ -79,10 +127,71 @@ def questions(*, streamed_class: StreamedClass, viewer: access.Viewer) -> list[Q
         )
         found += [
             Question(each.kind.value, each.reason, score.result, score.fact)
-            for each in odd
+            for each in _with_asked(odd, stays.get(score.fact_id, {}))
             if (score.fact_id, each.kind.value) not in answered
         ]
     return found
+
+
+def _asked_before(rows: Iterable[QuestionAsked]) -> dict[int, dict[Kind, str]]:
+    """Reasons of what was asked once, by fact and kind."""
+    found: dict[int, dict[Kind, str]] = {}
+    for row in rows:
+        found.setdefault(row.fact_id, {})[Kind(row.kind)] = row.reason
+    return found
+
+
+def _with_asked(odd: Iterable[Oddity], stays: Mapping[Kind, str]) -> list[Oddity]:
+    """What is odd now, and what was asked once and isn't odd any more."""
+    found = list(odd)
+    kinds = {each.kind for each in found}
+    for kind, reason in stays.items():
+        # One thing is asked once: an impossible mark needn't be an unusual one as well.
+        if kind not in kinds and not (kind in PACE and kinds & PACE):
+            found.append(Oddity(kind, reason))
+            kinds.add(kind)
+    return found
+
+
+def asked_marks(scores: Iterable[Score]) -> dict[int, str]:
+    """Of a gym's scores, by key, the reasons why a coach is still to look at their marks.
+
+    They come with their fact and their class with its workout and gym. Of a class that the
+    estimate has learned from only what was asked before counts, so that a member's whole
+    history costs no more than their last class.
+    """
+    by_class: dict[int, list[Score]] = {}
+    for score in scores:
+        by_class.setdefault(score.streamed_class_id, []).append(score)
+    if not by_class:
+        return {}
+    first = next(iter(by_class.values()))[0]
+    facts = [score.fact_id for each in by_class.values() for score in each]
+    answered = set(QuestionAnswer.objects.filter(fact__in=facts).values_list("fact", "kind"))
+    stays = _asked_before(QuestionAsked.objects.filter(fact__in=facts, kind__in=PACE))
+    found: dict[int, str] = {}
+    held = latest(gym_id=first.streamed_class.gym_id)
+    for own in by_class.values():
+        streamed = own[0].streamed_class
+        estimated = Judged() if _is_learned(held, streamed, own) else judged(streamed)
+        for score in own:
+            odd = _odd(
+                streamed,
+                score,
+                estimated.unlike.get(score.fact_id, ""),
+                estimated.fast.get(score.fact_id, ""),
+                is_first=False,
+            )
+            for each in _with_asked(odd, stays.get(score.fact_id, {})):
+                if each.kind in PACE and (score.fact_id, each.kind.value) not in answered:
+                    found[score.pk] = each.reason
+    return found
+
+
+def _is_learned(held: Held | None, streamed: StreamedClass, scores: Iterable[Score]) -> bool:
+    if held is None or held.made_at is None or held.class_at(streamed.pk) is None:
+        return False
+    return all(score.fact.created_at <= held.made_at for score in scores)
 
 
 def _odd(

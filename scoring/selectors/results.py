@@ -16,12 +16,16 @@ from scoring.models import Fact, Result, Score, StreamedClass
 from .levels import LevelSeen
 from .paces import pace
 from .progress import own_scores
+from .questions import asked_marks
 
 
 @dataclass(frozen=True, slots=True)
 class OpenedResult:
     """A result with its score, breakdown and standing. ``facts`` is empty for viewers who
-    may not see corrections, notes and effort; ``score`` is ``None`` once withdrawn."""
+    may not see corrections, notes and effort; ``score`` is ``None`` once withdrawn.
+
+    ``question`` is why a coach is still to look at the mark, for its owner and coaches:
+    while it is open nothing is made of the result, as a best."""
 
     result: Result
     name: str
@@ -31,6 +35,7 @@ class OpenedResult:
     total: int
     facts: list[Fact]
     is_own: bool
+    question: str = ""
 
 
 def result_for(*, viewer: access.Viewer, pk: int) -> Result | None:
@@ -43,7 +48,7 @@ def result_for(*, viewer: access.Viewer, pk: int) -> Result | None:
             "streamed_class__credit_table",
             "member",
             "current",
-            "score",
+            "score__fact",
         )
         .first()
     )
@@ -66,8 +71,11 @@ def breakdown_for(*, result: Result, viewer: access.Viewer) -> OpenedResult | No
         standings = boards.store().standings(streamed_class, [pair], "all")
         rank, total = standings.places[pair].rank, standings.total
     facts: list[Fact] = []
+    question = ""
     if access.may_see_private(viewer, result):
         facts = list(result.facts.select_related("entered_by").order_by("-number"))
+        if score is not None:
+            question = asked_marks([score]).get(score.pk, "")
     return OpenedResult(
         result=result,
         name=access.shown_name(viewer, result.member),
@@ -77,6 +85,7 @@ def breakdown_for(*, result: Result, viewer: access.Viewer) -> OpenedResult | No
         total=total,
         facts=facts,
         is_own=viewer is not None and viewer.pk == result.member_id,
+        question=question,
     )
 
 
@@ -96,7 +105,8 @@ def newest_result(*, member: Membership, viewer: access.Viewer) -> OpenedResult 
 class HistoryRow:
     """One result of a member. ``pace`` is credited reps a minute (kg in a strength piece);
     ``level`` is the member's on that day, rounded, ``None`` where the estimate doesn't reach;
-    ``change`` compares with the repeat before, in percent."""
+    ``change`` compares with the repeat before, in percent. While ``is_asked`` a coach is still
+    to look at the mark, and nothing is made of it."""
 
     result_id: int
     score: Score
@@ -106,6 +116,7 @@ class HistoryRow:
     level: int | None
     repeats: int
     change: str | None
+    is_asked: bool
 
 
 def history(
@@ -117,6 +128,7 @@ def history(
         return []
     scores = own_scores(member=member, viewer=viewer)
     fields = _fields(scores)
+    asked = asked_marks(scores)
     last: dict[tuple[str, bool], Fraction] = {}
     counts: dict[tuple[str, bool], int] = {}
     rows = []
@@ -126,10 +138,12 @@ def history(
         performance = Fraction(score.performance)
         before = last.get(same)
         change = None
-        if before:
+        is_asked = score.pk in asked
+        if before and not is_asked:
             percent = (performance / before - 1) * 100
             change = ("+" if percent > 0 else "") + figure(percent, most=1)
-        last[same] = performance
+        if not is_asked:
+            last[same] = performance
         counts[same] = counts.get(same, 0) + 1
         field = fields[score.streamed_class_id]
         own = (-score.key, score.tie_key)
@@ -143,6 +157,7 @@ def history(
                 level=_level(level, streamed_class),
                 repeats=counts[same],
                 change=change,
+                is_asked=is_asked,
             )
         )
     return rows[::-1]

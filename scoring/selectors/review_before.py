@@ -158,7 +158,13 @@ def _newcomers(streamed_class: StreamedClass, rows: Sequence[Row]) -> tuple[Row,
 
 
 def usual_ratios(streamed_class: StreamedClass, rows: Sequence[Row]) -> dict[int, Fraction]:
-    """By score: the reference seconds of work its member usually does in a second of clock.
+    """By score: the reference seconds of work its member usually does in a second of clock."""
+    ratios = member_ratios(streamed_class)
+    return {row.score.pk: ratios[row.member_id] for row in rows if row.member_id in ratios}
+
+
+def member_ratios(streamed_class: StreamedClass) -> dict[int, Fraction]:
+    """By member: the reference seconds of work they usually do in a second of clock.
 
     The middle of their last results in the gym's last ``RECENT`` classes before this one;
     intervals and strength pieces say nothing of it. Two queries.
@@ -185,8 +191,4 @@ def usual_ratios(streamed_class: StreamedClass, rows: Sequence[Row]) -> dict[int
     for class_id, member_id, reps, seconds in done:
         ratio = drawings[class_id].at(reps) / Fraction(seconds)
         ratios.setdefault(member_id, []).append(ratio)
-    return {
-        row.score.pk: at_share(sorted(ratios[row.member_id]), Fraction(1, 2))
-        for row in rows
-        if row.member_id in ratios
-    }
+    return {member: at_share(sorted(found), Fraction(1, 2)) for member, found in ratios.items()}

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from members.models import Membership
 from members.selectors import members_of
 from scoring import access
 from scoring.core.oddities import too_fast
+from scoring.core.scoring import Result as CoreResult
 from scoring.core.scoring import Score as CoreScore
 from scoring.core.told_line import Reading, read_line
 from scoring.core.told_options import Doubt
@@ -21,6 +22,9 @@ from .what_stays import with_what_stays
 
 IT_IS_RIGHT = "it is right"
 KEPT = ("mark", "options", "splits")
+
+AskFirst = Callable[[int | None, CoreResult], str]
+"""Says for a member's key and their result what to ask before it is kept; empty for nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +68,13 @@ def read_told(
     line: str,
     member: int | None = None,
     answers: Mapping[str, str] | None = None,
+    ask_first: AskFirst | None = None,
 ) -> LineRead:
     """Read a line without keeping anything.
 
     ``member`` settles whose it is, if it is one of those whom the line may mean; ``answers``
-    settles doubts, see ``core/told_line.py``. Raises ``Refused`` (forbidden) for who isn't
-    the coach of the class.
+    settles doubts, see ``core/told_line.py``; ``ask_first`` finds what is odd about a mark.
+    Raises ``Refused`` (forbidden) for who isn't the coach of the class.
     """
     if not access.may_manage(by, streamed_class):
         raise refuse("", "Only a coach logs for others.", kind="forbidden")
@@ -102,7 +107,11 @@ def read_told(
             problems += refused.items
             data = None
         else:
-            reading = _asking_if_too_fast(reading, too_fast(course, result), answers or {})
+            why = too_fast(course, result)
+            asked = f"{why} Is {reading.mark} right?" if why else ""
+            if ask_first is not None:
+                asked = ask_first(whose.pk if whose else None, result) or asked
+            reading = _asking_if_odd(reading, asked, answers or {})
             is_same = before is not None and says(before.current, texts_of(course, result, data))
             if before is not None and before.current is not None:
                 was = before.current
@@ -119,12 +128,12 @@ def read_told(
     )
 
 
-def _asking_if_too_fast(reading: Reading, why: str, answers: Mapping[str, str]) -> Reading:
-    """A mark that nobody can reach is asked about before it stands on a board."""
-    part = f"{reading.mark}, so fast"
-    if not why or answers.get(part) == IT_IS_RIGHT:
+def _asking_if_odd(reading: Reading, asked: str, answers: Mapping[str, str]) -> Reading:
+    """A mark that is all but impossible is asked about before it stands on a board."""
+    part = f"{reading.mark}, so odd"
+    if not asked or answers.get(part) == IT_IS_RIGHT:
         return reading
-    doubt = Doubt("mark", part, f"{why} Is {reading.mark} right?", (IT_IS_RIGHT,))
+    doubt = Doubt("mark", part, asked, (IT_IS_RIGHT,))
     return replace(reading, doubts=(*reading.doubts, doubt))
 
 

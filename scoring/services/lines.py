@@ -15,7 +15,7 @@ from scoring.models import Fact, Result, StreamedClass, Submission
 from scoring.problems import Refused, refuse
 
 from .correcting import correct_result, withdraw_result
-from .line_reading import LineRead, read_told, says
+from .line_reading import AskFirst, LineRead, read_told, says
 from .reading import ResultInput, read_result, texts_of
 from .submitting import Submitted, submit_result
 
@@ -41,6 +41,7 @@ def log_line(
     answers: Mapping[str, str] | None = None,
     correct: bool = False,
     reason: str = "",
+    ask_first: AskFirst | None = None,
 ) -> LineDone:
     """Log what a line says, at once if nothing in it is doubtful.
 
@@ -51,7 +52,12 @@ def log_line(
     Raises ``Refused`` like ``submit_result``, and for a line that can't be kept.
     """
     read = read_told(
-        streamed_class=streamed_class, by=by, line=line, member=member, answers=answers
+        streamed_class=streamed_class,
+        by=by,
+        line=line,
+        member=member,
+        answers=answers,
+        ask_first=ask_first,
     )
     if read.problems:
         raise Refused(*read.problems)

@@ -32,6 +32,7 @@ from scoring.models import (
     MemberNote,
     Pain,
     QuestionAnswer,
+    QuestionAsked,
     Score,
     Setup,
     StreamedClass,
@@ -78,6 +79,7 @@ def own_data(user: User) -> Tables:
         "pains": list(_pains(own)),
         "requests": list(_requests(own)),
         "notes_by_coaches": list(_notes(own)),
+        "results_asked_about": list(_asked_about(own)),
         "results_found_right": list(_found_right(own)),
         "follow_ups": list(_follow_ups(own)),
         "letters": list(_letters(own)),
@@ -299,6 +301,21 @@ def _found_right(own: list[Membership]) -> Iterator[Row]:
             "asked_about": row.kind,
             "answered_by": "a coach",
             "answered_at": _time(row.answered_at),
+        }
+
+
+def _asked_about(own: list[Membership]) -> Iterator[Row]:
+    """Marks that the site asked their coaches about."""
+    rows = QuestionAsked.objects.filter(member__in=own).select_related(
+        "fact__result__streamed_class__workout", "fact__result__streamed_class__gym"
+    )
+    for row in rows.order_by("asked_at", "pk"):
+        yield _of_class(row.fact.result.streamed_class) | {
+            "result": row.fact.result_id,
+            "mark": row.fact.mark,
+            "asked_about": row.kind,
+            "reason": row.reason,
+            "asked_at": _time(row.asked_at),
         }
 
 

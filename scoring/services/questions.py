@@ -1,7 +1,8 @@
-"""Answering what the site asked a coach about a result."""
+"""What the site asks a coach about results: keeping the questions, and answering them."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
@@ -10,7 +11,7 @@ from members import audit
 from members.models import Membership
 from scoring import access
 from scoring.core.oddities import Kind
-from scoring.models import QuestionAnswer, Result, StreamedClass
+from scoring.models import Fact, QuestionAnswer, QuestionAsked, Result, StreamedClass
 from scoring.problems import refuse
 
 
@@ -59,3 +60,22 @@ def answer_question(
                 now=now,
             )
     return answer
+
+
+@transaction.atomic
+def keep_questions(*, asked: Iterable[QuestionAsked], now: datetime) -> int:
+    """Keep what ``selectors.questions`` found to ask, each once; answers how many are new.
+
+    Once kept, a question stays until it is answered or its result is changed.
+    """
+    rows = {(row.fact_id, row.kind): row for row in asked}
+    there = Fact.objects.filter(pk__in={fact for fact, _ in rows})  # unless erased meanwhile
+    known = QuestionAsked.objects.filter(fact__in=there).values_list("fact", "kind")
+    for key in known:
+        rows.pop(key, None)
+    facts = set(there.values_list("pk", flat=True))
+    new = [row for row in rows.values() if row.fact_id in facts]
+    for row in new:
+        row.asked_at = now
+    QuestionAsked.objects.bulk_create(new, ignore_conflicts=True)
+    return len(new)

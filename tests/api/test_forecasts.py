@@ -26,7 +26,7 @@ def test_a_wrong_cap_or_share_is_answered_with_what_would_be_right(people):
 def test_shares_are_told_to_a_thousandth(people):
     told = asked(people.coach).json()["forecast"]
     shares = [gate[key] for gate in told["gates"] for key in ("share", "low", "high")]
-    shares += [each["finishes"] for each in told["members"]]
+    shares += [each["past_last_gate"] for each in told["members"]]
     assert shares == [round(each, 3) for each in shares]
 
 

@@ -27,6 +27,37 @@ def test_counted_by_hand() -> None:
     assert [foreseen(d).is_inside for d in (9, 10, 40, 41)] == [False, True, True, False]
 
 
+def test_results_of_a_class_count_for_their_class_and_not_one_by_one() -> None:
+    # Four classes of ten: all inside in two of them, none in the others.
+    rows = [foreseen(20)] * 20 + [foreseen(50)] * 20
+    one_by_one = honesty(rows)
+    by_class = honesty(rows, [n // 10 for n in range(40)])
+    assert one_by_one is not None and by_class is not None
+    assert (by_class.count, by_class.classes, one_by_one.classes) == (40, 4, 40)
+    held = by_class.fifths.held
+    assert (held.inside, held.count, held.groups) == (20, 40, 4)
+    # By hand: the variance of the share is 4 / 3 · 4 · 5² / 40² = 1 / 12, as of three free
+    # cases; at least four, so Jeffreys' interval of 2 of 4.
+    assert held.low == pytest.approx(0.2254, abs=0.001) and held.high == pytest.approx(1 - held.low)
+    assert one_by_one.fifths.held.low > held.low + 0.15
+
+
+def test_classes_alike_tell_nearly_as_much_as_their_results() -> None:
+    # Eight of ten inside in each of ten classes: nothing is common to a class.
+    rows = ([foreseen(20)] * 8 + [foreseen(50)] * 2) * 10
+    alike = honesty(rows, [n // 10 for n in range(100)])
+    free = honesty(rows)
+    assert alike is not None and free is not None
+    assert alike.fifths.held.low == free.fifths.held.low
+
+
+def test_one_class_says_what_one_case_does() -> None:
+    told = honesty([foreseen(20)] * 30, [7] * 30)
+    assert told is not None
+    # Jeffreys' of 1 of 1: a tenth of a beta distribution with 3/2 and 1/2 lies below.
+    assert told.fifths.held.high == 1 and told.fifths.held.low == pytest.approx(0.3514, abs=0.001)
+
+
 def test_nothing_says_nothing() -> None:
     assert honesty([]) is None
 

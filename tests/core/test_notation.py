@@ -270,3 +270,20 @@ def test_a_slip_in_the_word_credit_is_quoted():
         parse("X\ncap 10:00\n\n21-15-9\nhollow rock\n  or tuck rock, credti 0.75\n")
     [problem] = error.value.problems
     assert "'credti'" in problem.problem and problem.suggestion == "Did you mean credit 0.75?"
+
+
+@pytest.mark.parametrize(
+    ("text", "suggestion"),
+    [
+        (
+            "t\ncap 20:00\n\namrap 12:00\n5 burpee\n\nrest 2:00\n\namrap 6:00\n5 push-up",
+            "Make it the last block, or write a number of rounds: 5 rounds.",
+        ),
+        ("t\n\n5 rounds\n5 burpee", "Write it under the title."),
+    ],
+)
+def test_what_is_suggested_is_about_what_is_wrong(text, suggestion):
+    with pytest.raises(NotationError) as error:
+        parse(text)
+    [problem] = error.value.problems
+    assert problem.suggestion == suggestion and "title;" not in problem.suggestion

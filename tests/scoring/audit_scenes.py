@@ -261,6 +261,7 @@ COACH_NO_RECORD = {
     "scoring.services.credit_entries.words_of": READS,
     "scoring.services.credit_moves.class_moves": READS,
     "scoring.services.follow_up.read_reason": READS,
+    "scoring.services.questions.keep_questions": "nobody's deed: what the site asks",
     "scoring.services.forecasting.keep_forecast": "nobody's deed: what an estimate expected",
     "scoring.services.follow_up.tidy_words": READS,
     "scoring.services.import_clearing.clear_texts": "words run out of themselves; facts stay",

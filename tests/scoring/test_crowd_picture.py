@@ -106,3 +106,25 @@ def test_quarters_at_one_place_share_a_line():
 def test_a_class_without_marks_draws_the_course_alone():
     drawn = picture(TIDE, [], [])
     assert drawn.bands and not drawn.dots
+
+
+def test_one_wild_mark_that_is_asked_about_does_not_stretch_the_picture():
+    usual = ["2+9", "3+1", "4+0"]
+    plain = picture(TIDE, rows(TIDE, *usual), [])
+    there = rows(TIDE, *usual, "31+0")
+    drawn = picture(TIDE, there, [("¾", there[-1])], asked={3})
+    assert drawn.bands == plain.bands and drawn.marks == ()
+    ys = {dot.result_id: dot.y for dot in drawn.dots}
+    assert plain.height < ys[3] < drawn.height <= plain.height + 3 * LINE
+    assert drawn.edge.label == "1 farther: asked"
+    assert drawn.dots[-1].told == (
+        "Member 3: 31+0, as prescribed; farther than this picture, and a question about it is open"
+    )
+    # Not asked about it is drawn to.
+    assert len(picture(TIDE, there, []).bands) > len(plain.bands)
+
+
+def test_an_asked_mark_among_the_others_and_a_class_of_asked_marks_are_drawn_as_ever():
+    there = rows(TIDE, "2+9", "3+1", "4+0")
+    assert picture(TIDE, there, [], asked={0}) == picture(TIDE, there, [])
+    assert picture(TIDE, there, [], asked={0, 1, 2}) == picture(TIDE, there, [])

@@ -8,6 +8,7 @@ from members.models import Membership, Role
 from scoring.demo.load import load
 from scoring.models import Fact, ForecastRecord, Score, State, StreamedClass
 from scoring.selectors.forecast_record import forecast_record
+from scoring.selectors.questions import questions
 
 from ..conftest import NOW
 
@@ -39,6 +40,12 @@ def test_the_command_forecasts_its_last_classes_before_they_are_run(db):
     learned = sorted({record.results for record in records})
     assert len(learned) == 3
     coach = Membership.objects.filter(role=Role.COACH).first()
+    # One figure slipped in the open class, and nothing else is odd in it.
+    open_class = StreamedClass.objects.get(state=State.OPEN)
+    [question] = questions(streamed_class=open_class, viewer=coach)
+    assert question.is_of_mark and question.fact.number == 2
+    [before] = question.result.facts.filter(number=1)
+    assert question.fact.mark == before.mark[0] + before.mark
     told = forecast_record(viewer=coach)
     assert told.bare is None
     assert told.taught.score < told.taught.naive_score

@@ -2,6 +2,7 @@
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
 from scoring.core.estimation.class_words import ClassEffect
 from scoring.models import EstimateRun
@@ -126,3 +127,13 @@ def test_what_other_runs_of_a_workout_show_too_is_never_called_the_day(people):
     held.estimate.effect[held.class_at(second.pk)] = 0.12
     day = {each.streamed_class.pk: each.verdict for each in effects(held, classes)}
     assert day[second.pk] == "The day: its other runs went otherwise"
+
+
+def test_what_was_learned_is_led_to_from_the_desk_the_plan_and_the_review(people, client):
+    streamed = make_class(people)
+    client.force_login(people.coach.user)
+    pages = [reverse("home"), reverse("plan-week"), reverse("class-review", args=[streamed.pk])]
+    for page in pages:
+        shown = client.get(page).text
+        for name in ("estimates", "fairness", "forecast-record"):
+            assert f'href="{reverse(name)}"' in shown, (page, name)

@@ -80,7 +80,9 @@ def test_a_mark_that_is_nothing_like_its_member_is_asked_about_with_the_reason(p
     # Twice the reps in the same time are 2^1.06 = 2.08 times the pace.
     assert question.reason.startswith("That would be 2.1 times their usual pace. From 1 result")
     # A tenth either way: 80 % of ± 0.099 in log time is 0.127, or 11 % of the reps.
-    assert "we'd expect between 8+8 and 11+2, four times in five." in question.reason
+    assert (
+        "we'd expect between 8 rounds + 8 and 11 rounds + 2, four times in five." in question.reason
+    )
     assert Result.objects.get(pk=result.pk).current.mark == "20+0"
 
 

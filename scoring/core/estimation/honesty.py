@@ -46,7 +46,7 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class Honesty:
-    """Of ``count`` results.
+    """Of ``count`` results in ``classes`` classes.
 
     ``fifths`` is of the range for four cases of five, ``half`` of the one for half of them.
     ``score`` is the mean score of the forecasts in reps, ``naive_score`` of the naive ones:
@@ -56,6 +56,7 @@ class Honesty:
     """
 
     count: int
+    classes: int
     fifths: Kept
     half: Kept
     score: float
@@ -64,8 +65,9 @@ class Honesty:
     above: float
 
 
-def honesty(rows: Sequence[Foreseen]) -> Honesty | None:
-    """What forecasts were worth; ``None`` of none."""
+def honesty(rows: Sequence[Foreseen], classes: Sequence[int] | None = None) -> Honesty | None:
+    """What forecasts were worth; ``None`` of none. ``classes`` say which class each result is
+    of, by default one of its own: results of a class share its day."""
     if not rows:
         return None
     draws = np.array([row.ensemble for row in rows])
@@ -75,10 +77,11 @@ def honesty(rows: Sequence[Foreseen]) -> Honesty | None:
         below, above = np.array(low), np.array(high)
         inside = (draws >= below[:, None]) & (draws <= above[:, None])
         held = (done >= below) & (done <= above)
-        return Kept(float(inside.mean()), coverage(held))
+        return Kept(float(inside.mean()), coverage(held, classes))
 
     return Honesty(
         count=len(rows),
+        classes=len(set(range(len(rows)) if classes is None else classes)),
         fifths=kept([row.low for row in rows], [row.high for row in rows]),
         half=kept([row.quarter for row in rows], [row.three_quarters for row in rows]),
         score=float(crps(draws, done).mean()),

@@ -12,7 +12,7 @@ import numpy as np
 from ..course import Course
 from ..credits import Choice
 from ..crowd import is_course
-from ..marks import Caught, Finished, Mark, mark_text
+from ..marks import Caught, Finished, Mark
 from ..oddities import Stretch, stretches
 from ..prescription import clock_text
 from ..scoring import Result
@@ -50,6 +50,39 @@ def unlike(
     slow, fast = expected
     between = f"about {slow}" if slow == fast else f"between {slow} and {fast}"
     return f"{said} From {known}{when} we'd expect {between}, four times in five."
+
+
+def first_question(
+    mark: Mark,
+    *,
+    is_too_much: bool,
+    of: str,
+    expected: tuple[str, str] | None = None,
+    whose: str = "",
+) -> str:
+    """What is asked before an all but impossible mark is kept.
+
+    Parameters
+    ----------
+    is_too_much
+        More, or sooner, than was to be expected; else less.
+    of
+        Whom that is not to be expected of: ``you``, ``anybody here``.
+    expected, whose
+        The marks between which one was to be expected, the slower one first, and of whom if
+        not of the same.
+    """
+    if isinstance(mark, Finished):
+        is_so = "sooner" if is_too_much else "later"
+    else:
+        is_so = "more" if is_too_much else "less"
+    asked = f"That is {is_so} than we would expect of {of}"
+    if expected is not None:
+        slow, fast = expected
+        between = f"about {slow}" if slow == fast else f"between {slow} and {fast}"
+        asked += f" (of {whose} {between})" if whose else f" ({between})"
+    # Who stopped in time did right; nothing here may sound like a reproach.
+    return f"{asked}. Is it right?" + ("" if is_too_much else " Stopping early is always fine.")
 
 
 def _times(ratio: float) -> str:
@@ -133,10 +166,18 @@ def expected_marks(
         return None
     cost = np.exp(estimate.cost[own.positions(estimate.ways)])
     slow, fast = (
-        mark_text(course, _reached(own, course, cost, estimate.spreads.fade, slowness + far))
+        place_words(course, _reached(own, course, cost, estimate.spreads.fade, slowness + far))
         for far in (SHOWN * spread, -SHOWN * spread)
     )
     return slow, fast
+
+
+def place_words(course: Course, mark: Finished | Caught) -> str:
+    """A mark as pages say a place: ``12:34``, ``8 rounds + 8``, ``block 2, rung of 18, 3 hollow
+    rock done``."""
+    if isinstance(mark, Finished):
+        return clock_text(mark.seconds)
+    return course.describe(course.place(mark.reps))
 
 
 def expected_reps(estimate: Estimate, reps: int, excess: float, spread: float) -> tuple[str, str]:
@@ -162,7 +203,9 @@ def _whole(choices: Sequence[Choice]) -> dict[int, Choice]:
     return found
 
 
-def _reached(own: Track, course: Course, cost: np.ndarray, fade: float, slowness: float) -> Mark:
+def _reached(
+    own: Track, course: Course, cost: np.ndarray, fade: float, slowness: float
+) -> Finished | Caught:
     """The mark of somebody as slow as that."""
     seconds = cost[:, None]
     ends, rests = own.at_ends(seconds)[:, 0], own.rests_before()

@@ -13,9 +13,11 @@ from members.models import Gym, Membership, Role
 from scoring.demo.load import is_loaded, load
 from scoring.models import StreamedClass
 from scoring.selectors.forecast_rows import forecast_rows
+from scoring.selectors.questions import questions_to_keep
 from scoring.services.estimate_runs import ask
 from scoring.services.estimating import estimate
 from scoring.services.forecasting import keep_forecast
+from scoring.services.questions import keep_questions
 
 FORETOLD = 9
 """So many of the last classes are forecast before they are run, by an estimate a week."""
@@ -45,7 +47,9 @@ class Command(BaseCommand):
             self.stdout.write("Loading an invented gym, and what its results teach …")
             with transaction.atomic():
                 gym = load(now=timezone.now().replace(microsecond=0), opened=_foretell)
-            _learn(gym, timezone.now())
+            now = timezone.now()
+            keep_questions(asked=questions_to_keep(gym_id=gym.pk, now=now), now=now)
+            _learn(gym, now)
         people = Membership.objects.filter(gym__is_demo=True, user__isnull=False).order_by("pk")
         coach = people.filter(role=Role.COACH).first()
         member = people.filter(role=Role.MEMBER).first()
