@@ -17,10 +17,8 @@ from scoring.selectors.estimates import Held, held
 from scoring.selectors.taught import Cost, costs, in_words, last_run
 from scoring.services.estimate_runs import ask
 
+from . import rounding
 from . import shapes_estimates as shapes
-
-DIGITS = 6
-"""Figures are told to so many places; what is kept has them all."""
 
 
 def _way(cost: Cost) -> dict[str, Any]:
@@ -29,10 +27,10 @@ def _way(cost: Cost) -> dict[str, Any]:
         "option": cost.way.option,
         "load": cost.way.load,
         "unit": cost.way.unit,
-        "seconds": round(cost.seconds, DIGITS),
-        "seconds_low": round(cost.low, DIGITS),
-        "seconds_high": round(cost.high, DIGITS),
-        "seconds_before": round(cost.before, DIGITS),
+        "seconds": rounding.seconds(cost.seconds),
+        "seconds_low": rounding.seconds(cost.low),
+        "seconds_high": rounding.seconds(cost.high),
+        "seconds_before": rounding.seconds(cost.before),
         "results": cost.used,
         "is_from_few": cost.is_from_few,
     }
@@ -66,11 +64,11 @@ def _told(found: Held, run: EstimateRun | None) -> dict[str, Any]:
                 "converged": found.converged,
                 "convergence": found.convergence,
                 "spreads": {
-                    "noise": round(spreads.noise, DIGITS),
-                    "level": round(spreads.level, DIGITS),
-                    "drift_a_day": round(spreads.drift, DIGITS),
-                    "classes": round(spreads.classes, DIGITS),
-                    "fade": round(spreads.fade, DIGITS),
+                    "noise": rounding.spread(spreads.noise),
+                    "level": rounding.spread(spreads.level),
+                    "drift_a_day": rounding.spread(spreads.drift),
+                    "classes": rounding.spread(spreads.classes),
+                    "fade": rounding.spread(spreads.fade),
                 },
                 "ways": [_way(cost) for cost in costs(found)],
                 "run": None if run is None else _run(run),

@@ -27,7 +27,13 @@ def _told(row: Row) -> dict[str, object]:
         "results": worth.results,
         "is_early": worth.is_early,
         "suggestion": row.suggested,
+        "by_table": row.by_table,
+        "written": [
+            {"credit": each.credit, "classes": each.classes, "suggestion": each.suggested}
+            for each in row.written
+        ],
         "words": row.words,
+        "verdict": row.verdict,
         "remark": row.remark,
     }
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
+from rest_framework.exceptions import NotFound
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -26,6 +27,7 @@ from scoring.selectors.levels import (
 )
 
 from .classes import managed_or_404
+from .rounding import share, tenth
 
 SINCE = OpenApiParameter(
     "since", OpenApiTypes.DATE, description="The day to compare with; three months ago."
@@ -43,9 +45,10 @@ class LevelPointShape(serializers.Serializer[Any]):
 
 
 class LevelShape(serializers.Serializer[Any]):
-    """A member's level today: 100 is the gym's typical member, 110 a tenth faster at the same
-    work. ``low`` to ``high`` holds it four times in five. Without a result all three are the
-    typical member's, as wide as members differ."""
+    """A member's level today: 100 is the gym's typical member, about the average of all who
+    have results, each as they began; 110 is a tenth faster at the same work. ``low`` to ``high``
+    holds it four times in five. Without a result all three are the typical member's, as wide
+    as members differ."""
 
     day = serializers.DateField(help_text="Today, by the gym's clock.")
     level = serializers.FloatField()
@@ -59,7 +62,8 @@ class LevelShape(serializers.Serializer[Any]):
     since = serializers.DateField(help_text="The day asked to compare with.")
     compared = serializers.DateField(
         allow_null=True,
-        help_text="The day compared with: that of the first result where that came later.",
+        help_text="The day compared with: that of the first result where that came later; "
+        "null where no result came after it.",
     )
     improved = serializers.FloatField(
         allow_null=True,
@@ -75,9 +79,9 @@ def told_level(seen: LevelSeen) -> dict[str, Any]:
     """A level as ``LevelShape`` takes it."""
     return {
         "day": seen.today,
-        "level": seen.now.level,
-        "low": seen.now.low,
-        "high": seen.now.high,
+        "level": tenth(seen.now.level),
+        "low": tenth(seen.now.low),
+        "high": tenth(seen.now.high),
         "results": seen.results,
         "last_result": seen.last,
         "until": seen.until,
@@ -85,13 +89,13 @@ def told_level(seen: LevelSeen) -> dict[str, Any]:
         "later": seen.later,
         "since": seen.since,
         "compared": seen.compared,
-        "improved": seen.improved,
+        "improved": None if seen.improved is None else share(seen.improved),
         "path": [
             {
                 "day": point.date,
-                "level": point.reading.level,
-                "low": point.reading.low,
-                "high": point.reading.high,
+                "level": tenth(point.reading.level),
+                "low": tenth(point.reading.low),
+                "high": tenth(point.reading.high),
                 "results": point.results,
             }
             for point in seen.points
@@ -133,7 +137,7 @@ class MemberLevel(CoachView):
         """A member's level over time, for their coaches. It is no statement about health."""
         member = members_of(self.viewer.gym).filter(pk=pk).first()
         if member is None:
-            raise Http404
+            raise NotFound("No member of your gym has this number: see /api/v1/members/.")
         return _answer(request, member, self.viewer)
 
 
@@ -170,7 +174,7 @@ class ClassEffectShape(serializers.Serializer[Any]):
 
 
 def _percent(found: class_words.ClassEffect) -> dict[str, float]:
-    return {"percent": found.percent, "low": found.low, "high": found.high}
+    return {"percent": tenth(found.percent), "low": tenth(found.low), "high": tenth(found.high)}
 
 
 class ClassEffectOne(CoachView):
@@ -183,15 +187,13 @@ class ClassEffectOne(CoachView):
         streamed = managed_or_404(self.viewer, pk)
         seen = class_effect_of(streamed_class=streamed, viewer=self.viewer)
         if seen is None:
-            raise Http404
+            raise NotFound("No clock runs in this class's workout, so nothing is worked out of it.")
         found = seen.effect
         text = class_words.nothing_text()
         if found is not None:
             text = class_words.effect_text(found, seen.times)
         told = {
-            "percent": found and found.percent,
-            "low": found and found.low,
-            "high": found and found.high,
+            **(_percent(found) if found else dict.fromkeys(("percent", "low", "high"))),
             "results": found.results if found else 0,
             "same_workout": seen.times
             and {

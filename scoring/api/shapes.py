@@ -284,7 +284,7 @@ class FactShape(serializers.Serializer[Any]):
 
 class LikelyRankShape(serializers.Serializer[Any]):
     """Between which ranks a result would lie four times in five, options being worth what
-    results so far say of them. The rank itself counts by the credits and stays."""
+    results so far say of them. The rank itself counts by the credits, lies within and stays."""
 
     best = serializers.IntegerField()
     worst = serializers.IntegerField()

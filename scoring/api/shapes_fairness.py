@@ -9,6 +9,16 @@ from rest_framework import serializers
 from members.api.base import Time
 
 
+class WrittenShape(serializers.Serializer[Any]):
+    """A credit that workouts write, which no change of the table reaches."""
+
+    credit = serializers.CharField()
+    classes = serializers.IntegerField(help_text="In how many; drafts aside.")
+    suggestion = serializers.CharField(
+        allow_null=True, help_text="What results clearly speak for in its place; else null."
+    )
+
+
 class WorthShape(serializers.Serializer[Any]):
     """An option or load against the way it is compared with. Figures are decimal texts; ``low``
     to ``high`` holds what it has been worth four times in five."""
@@ -29,7 +39,10 @@ class WorthShape(serializers.Serializer[Any]):
         help_text="A credit to send to /api/v1/credits/changes/ with this movement and option; "
         "null where results are not clear, or no entry of the table could change it.",
     )
+    by_table = serializers.IntegerField(help_text="Classes that leave the credit to the table.")
+    written = WrittenShape(many=True)
     words = serializers.CharField()
+    verdict = serializers.CharField(help_text="Whether the credit is another than results say.")
     remark = serializers.CharField(allow_blank=True)
 
 

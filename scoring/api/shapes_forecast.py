@@ -12,6 +12,8 @@ from scoring.core.prescription import MAX_SECONDS
 from .shapes import OfClass, TextIn
 
 _SHARE = "From 0 to 1."
+_CAP_WORDS = f"A cap is whole seconds from 1 to {MAX_SECONDS}: 900 for 15:00."
+_SHARE_WORDS = "A share is a number from 0.05 to 1: 0.8 for four of five."
 
 
 class ForecastIn(TextIn):
@@ -26,6 +28,7 @@ class ForecastIn(TextIn):
         default=None,
         allow_null=True,
         help_text="Another cap than the text's.",
+        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), _CAP_WORDS),
     )
     share = serializers.FloatField(
         min_value=0.05,
@@ -33,6 +36,7 @@ class ForecastIn(TextIn):
         default=None,
         allow_null=True,
         help_text="The share to find a cap for; 0.5, 0.8 and 0.95 if left out.",
+        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), _SHARE_WORDS),
     )
 
 

@@ -11,6 +11,7 @@ from scoring.selectors.estimates import Held
 from scoring.selectors.forecast_record import Beside, Record
 from scoring.selectors.forecasts import Foretold
 
+from .rounding import reps, share
 from .told import Told
 
 
@@ -28,21 +29,21 @@ def group_forecast(foretold: Foretold | None) -> Told | None:
             {
                 "block": gate.block,
                 "what": to_pass(course, gate.block),
-                "share": gate.share,
-                "low": gate.low,
-                "high": gate.high,
+                "share": share(gate.share),
+                "low": share(gate.low),
+                "high": share(gate.high),
             }
             for gate in told.gates
         ],
         "halfway": _range(course, told.middle.tolist()),
         "caps": [{"share": one.share, "cap_seconds": one.cap} for one in foretold.caps],
         "remarks": list(foretold.remarks),
-        "unlikely": [{"name": name, "share": share} for name, share in foretold.unlikely],
+        "unlikely": [{"name": name, "share": share(part)} for name, part in foretold.unlikely],
         "members": [
             {
                 "member": member,
                 "places": _range(course, told.places[row].tolist()),
-                "finishes": float(told.past[row, -1]) if told.gates else None,
+                "finishes": share(float(told.past[row, -1])) if told.gates else None,
             }
             for row, member in enumerate(found.members)
         ],
@@ -86,9 +87,9 @@ def beside(found: Beside) -> Told:
             {
                 "block": gate.block,
                 "what": to_pass(found.course, gate.block),
-                "share": gate.share,
-                "low": gate.low,
-                "high": gate.high,
+                "share": share(gate.share),
+                "low": share(gate.low),
+                "high": share(gate.high),
                 "passed": gate.passed,
                 "count": gate.count,
             }
@@ -130,19 +131,19 @@ def _honesty(told: Honesty | None) -> Told | None:
         "classes": told.classes,
         "fifths": _kept(told.fifths),
         "half": _kept(told.half),
-        "score": told.score,
-        "naive_score": told.naive_score,
-        "bias": told.bias,
-        "above": told.above,
+        "score": reps(told.score),
+        "naive_score": reps(told.naive_score),
+        "bias": reps(told.bias),
+        "above": share(told.above),
     }
 
 
 def _kept(kept: Kept) -> Told:
     held = kept.held
     return {
-        "promised": kept.promised,
+        "promised": share(kept.promised),
         "inside": held.inside,
         "count": held.count,
-        "low": held.low,
-        "high": held.high,
+        "low": share(held.low),
+        "high": share(held.high),
     }

@@ -1,4 +1,7 @@
-"""What a comparison says in words: figures, how sure they are, and how groups differ."""
+"""What a comparison says in words: figures, how sure they are, and how groups differ.
+
+“Very likely” is 95 of 100, where “likely” is four times in five on every page.
+"""
 
 from __future__ import annotations
 
@@ -50,19 +53,18 @@ def index(logarithm: float) -> int:
 
 
 def people(count: int, one: str = "member", many: str = "members") -> str:
-    return f"{count} {one if count == 1 else many}"
+    return f"{count:,} {one if count == 1 else many}"
 
 
 def share_text(share: Share | None, nothing: str) -> str:
-    """``62 % (124 of 200), likely 55 to 69 %``."""
+    """``62 % (124 of 200), very likely 55 to 69 %``."""
     if share is None:
         return nothing
-    told = f"{share.hits} of {share.tries}"
+    told = f"{share.hits:,} of {share.tries:,}"
     if share.is_from_few or share.value is None or share.low is None or share.high is None:
         return f"{told}, from {people(share.n)}: too few to say"
-    return (
-        f"{percent(share.value)} % ({told}), likely {percent(share.low)} to {percent(share.high)} %"
-    )
+    low, high = percent(share.low), percent(share.high)
+    return f"{percent(share.value)} % ({told}), very likely {low} to {high} %"
 
 
 def effort_text(spread: Middle | None) -> str:
@@ -70,26 +72,26 @@ def effort_text(spread: Middle | None) -> str:
     if spread is None or spread.value is None:
         return "nobody told"
     if spread.is_from_few:
-        return f"{spread.n} told: too few to say"
+        return f"{spread.n:,} told: too few to say"
     return (
         f"{_tidy(spread.value)} in the middle, half of all from {_tidy(spread.lower)} to "
-        f"{_tidy(spread.upper)} ({spread.n} told)"
+        f"{_tidy(spread.upper)} ({spread.n:,} told)"
     )
 
 
 def pace_text(pace: Estimate, pace_by: str) -> str:
-    """``103, likely 98 to 108, from 12 workouts``."""
+    """``103, very likely 98 to 108, from 12 workouts``."""
     if pace.value is None:
         return "no pace to compare"
     one = pace_by.removesuffix("s")
     units = people(pace.n, one, pace_by)
     if pace.is_from_few or pace.low is None or pace.high is None:
         return f"from {units}: too few to say"
-    return f"{index(pace.value)}, likely {index(pace.low)} to {index(pace.high)}, from {units}"
+    return f"{index(pace.value)}, very likely {index(pace.low)} to {index(pace.high)}, from {units}"
 
 
 def change_text(change: Estimate | None) -> str:
-    """A change of pace paired on the same people: ``+4 %, likely +1 to +7 %``."""
+    """A change of pace paired on the same people: ``+4 %, very likely +1 to +7 %``."""
     if change is None or change.value is None:
         return "nobody did both"
     both = f"the same {people(change.n)}"
@@ -101,7 +103,9 @@ def change_text(change: Estimate | None) -> str:
         how = "clearly faster"
     elif high < 0:
         how = "clearly slower"
-    return f"{_signed(change.value)} %, likely {_signed(low)} to {_signed(high)} %, {both}: {how}"
+    return (
+        f"{_signed(change.value)} %, very likely {_signed(low)} to {_signed(high)} %, {both}: {how}"
+    )
 
 
 def _signed(logarithm: float) -> str:

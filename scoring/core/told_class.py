@@ -218,7 +218,7 @@ def _change(kind: Kind, change: Change) -> str:
     text = f"{who} who did it on {change.when} too changed by {signed(change.percent)} % in {what}"
     if change.count < FEW or change.low is None or change.high is None:
         return f"{text}, from {_people(change.count)}: could be chance."
-    between = f"between {signed(change.low)} and {signed(change.high)} %"
+    between = f"very likely between {signed(change.low)} and {signed(change.high)} %"
     if change.is_sure:
         return f"{text} ({between})."
     return f"{text} ({between}, so it could be no change)."

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from math import exp, log
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -16,9 +17,11 @@ from django.views.decorators.http import require_safe
 from members.models import Membership
 from scoring.core import compare_words as words
 from scoring.core.comparing import Estimate
+from scoring.core.estimation.class_words import short_text
 from scoring.problems import Item, Refused
 from scoring.selectors.compare import Comparison, Group, compare
 from scoring.selectors.compare_asked import BY, read_asked, usual
+from scoring.selectors.levels import class_effects
 
 from .interval_bar import Bar, interval_bar, unbroken
 from .viewer import coaches_only
@@ -48,11 +51,13 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A group as the page shows it."""
+    """A group as the page shows it. ``effect`` is of a single class that has been learned
+    from, else empty."""
 
     group: Group
     pk: int | None
     measures: list[Measure]
+    effect: str = ""
 
 
 @require_safe
@@ -71,6 +76,8 @@ def compare_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
     except Refused as refused:
         faults, asked = refused.items, usual(today)
     cards = cards_of(found) if found else []
+    page = Paginator(cards, GROUPS_A_PAGE).get_page(request.GET.get("page"))
+    page.object_list = with_effects(list(page.object_list), viewer)
     context = {
         "given": given,
         "ways": BY.items(),
@@ -78,7 +85,7 @@ def compare_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
         "fault": {item.column: f"{item.problem} {item.suggestion}" for item in faults},
         "asked": asked,
         "whole": _card(found.whole, found, 1.0) if found and found.whole else None,
-        "page": Paginator(cards, GROUPS_A_PAGE).get_page(request.GET.get("page")),
+        "page": page,
         "query": "&".join(f"{name}={value}" for name, value in given.items()),
         "chance": words.CHANCE,
     }
@@ -91,6 +98,18 @@ def cards_of(found: Comparison) -> list[Card]:
     reach = [abs(end) for p in paces if not p.is_from_few for end in (p.low, p.high) if end]
     widest = min(MOST_REACH, max([LEAST_REACH, *reach]))
     return [_card(group, found, widest) for group in found.groups]
+
+
+def with_effects(cards: Sequence[Card], viewer: Membership) -> list[Card]:
+    """The same, each of a single class with what was common to all in it."""
+    classes = [card.group.classes[0] for card in cards if card.pk is not None]
+    effects = class_effects(classes=classes, viewer=viewer)
+    return [
+        replace(card, effect=unbroken(short_text(effects[card.pk])))
+        if card.pk is not None and card.pk in effects
+        else card
+        for card in cards
+    ]
 
 
 def _card(group: Group, found: Comparison, widest: float) -> Card:

@@ -41,7 +41,7 @@ def estimates_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
         return redirect("estimates")
     held = held_of(gym_id=viewer.gym_id)
     query = request.GET.get("q", "")[:80].strip()
-    found = [each for each in movements(held) if _has(each, query)]
+    found = [each for each in movements(held, gym_id=viewer.gym_id) if _has(each, query)]
     run = last_run(gym_id=viewer.gym_id)
     context = {
         "held": held,

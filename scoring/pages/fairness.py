@@ -16,7 +16,7 @@ from members.keys import is_key
 from members.models import Membership
 from scoring import enqueue
 from scoring.core.estimation.assumptions import LEAST_RESULTS
-from scoring.core.estimation.worth import SELECTION, two, two_down, two_up
+from scoring.core.estimation.worth import SELECTION, count, two, two_down, two_up
 from scoring.models import CreditChange
 from scoring.problems import Refused, refuse
 from scoring.selectors.fairness import Fairness, Row, fairness
@@ -72,8 +72,8 @@ def _shown(row: Row, scale: Scale, number: int = 0, *, taken: bool = False) -> S
 def _ticked(request: HttpRequest) -> list[EntryInput]:
     """The suggestions that were ticked, as they stood on the page."""
     post = request.POST
-    count = post.get("rows", "0")
-    rows = range(min(int(count), MAX_ENTRIES) if is_key(count) else 0)
+    number = post.get("rows", "0")
+    rows = range(min(int(number), MAX_ENTRIES) if is_key(number) else 0)
     entries = [
         EntryInput(
             post.get(f"movement-{n}", ""), post.get(f"option-{n}", ""),
@@ -121,10 +121,15 @@ def fairness_page(request: HttpRequest, viewer: Membership) -> HttpResponse:
     return render(request, "scoring/coach/fairness.html", context, status=422 if items else 200)
 
 
-def _reason(found: Fairness) -> str:
-    """Why, unless the coach says it better."""
+def _reason(found: Fairness, asked: tuple[Row, ...]) -> str:
+    """Why, unless the coach says it better: from the results of what is suggested alone."""
     until = f" until {found.until.day} {found.until:%b %Y}" if found.until else ""
-    return f"What it has been worth in {found.results} results{until}"
+    counts = sorted(row.worth.results for row in asked)
+    if not counts:
+        return ""
+    if len(counts) == 1:
+        return f"What it has been worth in {count(counts[0])}{until}"
+    return f"What each has been worth in its own {counts[0]:,} to {count(counts[-1])}{until}"
 
 
 def _context(request: HttpRequest, found: Fairness, query: str) -> dict[str, Any]:
@@ -143,8 +148,9 @@ def _context(request: HttpRequest, found: Fairness, query: str) -> dict[str, Any
             _shown(row, scale, number, taken=not post or f"take-{number}" in post)
             for number, row in enumerate(asked)
         ],
+        "findings": [_shown(row, scale) for row in found.findings],
         "least": LEAST_RESULTS,
         "selection": SELECTION,
-        "reason": post.get("reason", _reason(found)),
+        "reason": post.get("reason", _reason(found, asked)),
         "scope": post.get("scope", "all"),
     }

@@ -66,7 +66,7 @@ def _row(curve: Finishing, time: Fraction) -> FinishRow:
         told = f"from {words.people(got.n)}: too few to say"
     else:
         told = (
-            f"{words.percent(got.value)} %, likely {words.percent(got.low)} to "
+            f"{words.percent(got.value)} %, very likely {words.percent(got.low)} to "
             f"{words.percent(got.high)} %"
         )
     return FinishRow(clock_text(time), unbroken(told), got.n)

@@ -13,6 +13,7 @@ from scoring.core.estimation.level_words import Person
 from scoring.problems import Item
 from scoring.selectors.levels import LevelPoint, LevelSeen
 
+from .interval_bar import unbroken
 from .level_picture import Step, level_picture
 
 ROWS = 40
@@ -48,13 +49,13 @@ def shown(seen: LevelSeen, person: Person, *, typed: str = "", fault: str = "") 
     """A level in words. ``typed`` is a day that could not be read, and ``fault`` why."""
     is_known = seen.results > 0
     return LevelShown(
-        sentences=_sentences(seen, person),
-        compared=_compared(seen, person),
+        sentences=[unbroken(text) for text in _sentences(seen, person)],
+        compared=[unbroken(text) for text in _compared(seen, person)],
         what=words.WHAT,
         caution=words.CAUTION,
         picture=picture_of(seen.points),
         rows=[_row(point) for point in reversed(seen.points) if point.results][:ROWS],
-        since=typed if fault else seen.since.isoformat(),
+        since=typed if fault else (seen.compared or seen.since).isoformat(),
         fault=fault,
         is_known=is_known,
     )
@@ -83,11 +84,19 @@ def _sentences(seen: LevelSeen, person: Person) -> list[str]:
 def _compared(seen: LevelSeen, person: Person) -> list[str]:
     if seen.last is None:
         return []
-    if seen.improved is None or seen.compared is None:
-        return [words.ALONE]
-    is_first = seen.compared > seen.since
+    if seen.improved is None or seen.risen is None or seen.compared is None:
+        if seen.last == seen.first:
+            return [words.ALONE]
+        return [words.too_late_text(seen.last, seen.today, person)]
     return [
-        words.improved_text(seen.improved, seen.compared, seen.today, person, is_first=is_first)
+        words.improved_text(
+            seen.improved,
+            seen.risen,
+            seen.compared,
+            seen.today,
+            person,
+            is_first=seen.compared == seen.first,
+        )
     ]
 
 

@@ -40,12 +40,15 @@ def load_picture(weeks: tuple[Week, ...]) -> SafeString:
         return SafeString("")
     return bar_chart(
         [
-            Point(_monday(w.monday), round(w.load), f"week of {_monday(w.monday)}: {round(w.load)}")
+            Point(
+                _monday(w.monday), round(w.load), f"week of {_monday(w.monday)}: {round(w.load):,}"
+            )
             for w in newest
         ],
         name="load",
         title="Session load by week",
-        told=f"{len(newest)} weeks; the last at {round(newest[-1].load)}. The table has them all.",
+        told=f"{len(newest)} weeks; the last at {round(newest[-1].load):,}. "
+        "The table has them all.",
     )
 
 
@@ -56,10 +59,10 @@ def volume_picture(volumes: tuple[progress.Volume, ...]) -> SafeString:
         return SafeString("")
     totals = [(v.monday, sum(v.movements.values())) for v in newest]
     return bar_chart(
-        [Point(_monday(m), reps, f"week of {_monday(m)}: {reps} reps") for m, reps in totals],
+        [Point(_monday(m), reps, f"week of {_monday(m)}: {reps:,} reps") for m, reps in totals],
         name="volume",
         title="Reps by week",
-        told=f"{len(newest)} weeks; the last with {totals[-1][1]} reps. The table has them all.",
+        told=f"{len(newest)} weeks; the last with {totals[-1][1]:,} reps. The table has them all.",
     )
 
 

@@ -28,7 +28,7 @@ from scoring.selectors.review_rows import Row
 
 from .crowd_picture import picture
 from .forecast_record import beside_context
-from .interval_bar import Bar, interval_bar
+from .interval_bar import Bar, interval_bar, unbroken
 from .review_tables import ROW, blocks_table, effort_bars, last_table, stopped_table, used_table
 from .viewer import class_to_manage, coaches_only
 
@@ -88,14 +88,14 @@ def effect_shown(seen: ClassEffectSeen) -> EffectShown:
     text = class_words.effect_text(found, seen.times)
     reach = max(LEAST_REACH, abs(found.low), abs(found.high))
     until = f" until {date_format(seen.until, 'j F Y')}" if seen.until else ""
-    then = f", {seen.times.others.results} of this workout's other times" if seen.times else ""
+    then = f", {seen.times.others.results:,} of this workout's other times" if seen.times else ""
     return EffectShown(
-        text=text,
+        text=unbroken(text),
         bar=interval_bar(
             found.percent, found.low, found.high,
             scale=(-reach, reach), ends=("faster", "slower"), told=text, middle=0.0,
         ),
-        source=f"From {found.results} results here{then}, and {seen.known} of the gym{until}."
+        source=f"From {found.results:,} results here{then}, and {seen.known:,} of the gym{until}."
         + ("" if seen.is_settled else f" {UNSETTLED}"),
         why=class_words.WHY,
     )  # fmt: skip

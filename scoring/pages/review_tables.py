@@ -201,6 +201,11 @@ class Last:
     unit: str
 
 
+def _half(value: Fraction, *, is_lift: bool) -> str:
+    """Kilograms, or reps a minute with one decimal, also a zero: the two stand side by side."""
+    return figure(value, most=1) if is_lift else f"{float(value * 60):.1f}"
+
+
 def last_table(found: Review) -> Last | None:
     """The group's change and everybody's own; ``None`` for a first time."""
     last = found.before.last
@@ -212,7 +217,6 @@ def last_table(found: Review) -> Last | None:
         between = f"{signed(change.low)} to {signed(change.high)} %"
         is_sure = not change.low <= 0 <= change.high
     is_lift = found.kind == "lift"
-    per = 1 if is_lift else 60
     return Last(
         both=[
             ThenRow(then, "" if then.percent is None else f"{signed(then.percent)} %")
@@ -222,7 +226,7 @@ def last_table(found: Review) -> Last | None:
         between=between,
         is_few=change is not None and change.count < FEW,
         is_sure=is_sure,
-        half_then=figure(last.half_then * per, most=1),
-        half_now=figure(last.half_now * per, most=1),
+        half_then=_half(last.half_then, is_lift=is_lift),
+        half_now=_half(last.half_now, is_lift=is_lift),
         unit="kg" if is_lift else "credited reps a minute",
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -20,6 +21,9 @@ from .estimates import Snapshot, latest
 
 USUAL_MONTHS = 3
 """With when a level is compared, unless another day is asked for."""
+
+EARLIEST = date(2000, 1, 1)
+"""Earlier days to compare with are slips of the keyboard."""
 
 STEP = 7.0
 """Days between points of a path where nothing was logged."""
@@ -50,8 +54,9 @@ class LevelSeen:
     member's results after that, which are not in it yet. ``since``
     is the day asked to compare with; ``compared`` the one that could be, which is that of the
     first result where that came later, ``None`` where there is nothing to compare with.
-    ``improved`` is the probability of being faster now. ``points`` are the oldest first and
-    end today. ``is_settled`` is false where the estimate's figures had not come to rest.
+    ``improved`` is the probability of being faster now, and ``risen`` by how many percent the
+    level is higher than on that day. ``points`` are the oldest first and end today.
+    ``is_settled`` is false where the estimate's figures had not come to rest.
     """
 
     member: Membership
@@ -65,9 +70,15 @@ class LevelSeen:
     since: date
     compared: date | None
     improved: float | None
+    risen: float | None
     points: tuple[LevelPoint, ...]
     path: MemberLevels
     is_settled: bool
+
+    @property
+    def first(self) -> date | None:
+        """The day of the first result in it."""
+        return None if self.path.first is None else _date(self.path.first)
 
     def on(self, moment: datetime) -> Reading | None:
         """The level at a moment, ``None`` before the first result and after the last."""
@@ -93,12 +104,14 @@ def read_since(text: str, today: date) -> date:
         return usual_since(today)
     try:
         found = date.fromisoformat(text.strip())
-        if not 2000 <= found.year <= 2200:
-            raise ValueError
     except ValueError:
         raise refuse("since", f"“{text[:40]}” is no day.", "Write it like 2026-09-01.") from None
     if found >= today:
         raise refuse("since", "That day is not in the past.", "Pick one before today.")
+    if found < EARLIEST:
+        raise refuse(
+            "since", "No class was as early as that.", f"Pick one from {EARLIEST} to yesterday."
+        )
     return found
 
 
@@ -123,9 +136,10 @@ def level_of(
         number = max(number, path.last)
     asked = float(since.toordinal())
     compared = None if path.first is None else max(asked, path.first)
-    improved = None
+    improved = risen = None
     if compared is not None and path.last is not None and compared < path.last:
         improved = path.improved(compared, number)
+        risen = 100 * (path.now(number).level / path.now(compared).level - 1)
     last, later = _logged(member, snapshot)
 
     return LevelSeen(
@@ -140,6 +154,7 @@ def level_of(
         since=since,
         compared=None if compared is None or improved is None else _date(compared),
         improved=improved,
+        risen=risen,
         points=tuple(
             LevelPoint(day, _date(day), reading, results)
             for day, reading, results in _points(path, number)
@@ -226,6 +241,20 @@ def class_effect_of(
         ),
         is_settled=snapshot.converged,
     )
+
+
+def class_effects(
+    *, classes: Iterable[StreamedClass], viewer: access.Viewer
+) -> dict[int, ClassEffect]:
+    """By key of those classes that the viewer may manage and their gym's estimate holds."""
+    managed = [each.pk for each in classes if access.may_manage(viewer, each)]
+    snapshot = latest(gym_id=viewer.gym_id) if viewer is not None and managed else None
+    if snapshot is None:
+        return {}
+    held = {pk: at for pk in managed if (at := snapshot.class_at(pk)) is not None}
+    logged = Score.objects.filter(streamed_class__in=held).values_list("streamed_class", "result")
+    counts = Counter(pk for pk, result in logged if snapshot.result_at(result) is not None)
+    return {pk: effect_of(*_effect(snapshot, at), counts[pk]) for pk, at in held.items()}
 
 
 def _effect(snapshot: Snapshot, place: int) -> tuple[float, float]:

@@ -63,6 +63,13 @@ def who_sees(member: Membership) -> list[Line]:
         Line("effort", "How hard it was for you", False, True),
         Line("corrections", "Corrections of your results, and why", False, True),
         Line("history", "Your history and progress", False, True),
+        Line(
+            "level",
+            "Your level: how fast you are beside the others, worked out from all results",
+            False,
+            True,
+            "It is no medical statement and counts on no board.",
+        ),
         Line("pain", "What you said hurts", False, True),
         Line(
             "follow_up",

@@ -25,6 +25,7 @@ from scoring.core.estimation.rank_range import (
     drawn_ranks,
     middle_ranks,
     told,
+    with_rank,
 )
 from scoring.core.estimation.ways import Ints
 from scoring.core.marks import parse_mark
@@ -49,7 +50,8 @@ _Listed = tuple[str, str, str, str, int, int, int]
 
 @dataclass(frozen=True, slots=True)
 class LikelyRank:
-    """Between which ranks a result would lie four times in five, ``rank`` being the board's.
+    """Between which ranks a result would lie four times in five, ``rank``, the board's, among
+    them.
 
     ``results`` and ``until`` say what the options' worth is known from.
     """
@@ -106,7 +108,8 @@ def likely_rank(*, result: Result, rank: int | None, viewer: access.Viewer) -> L
     )  # fmt: skip
     if any(pair not in board.pairs for pair, _ in work.parts):
         return None  # the board changed while it was read
-    found = middle_ranks(drawn_ranks(board.field, _field([work], [1], board.pairs), board.credits))
+    ranks = drawn_ranks(board.field, _field([work], [1], board.pairs), board.credits)
+    found = with_rank(middle_ranks(ranks), rank)
     return LikelyRank(rank, found.best, found.worst, held.results, held.until)
 
 

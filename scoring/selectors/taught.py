@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,12 +11,15 @@ from itertools import groupby
 import numpy as np
 
 from scoring.core.estimation.assumptions import LEAST_RESULTS
+from scoring.core.estimation.class_verdict import verdict
+from scoring.core.estimation.class_words import ClassEffect, Times, effect_of, times_of
 from scoring.core.estimation.listing import subject
 from scoring.core.estimation.ways import Way
 from scoring.models import EstimateRun, StreamedClass
 from scoring.snapshots import Z_80
 
 from .estimates import Held
+from .written_credits import prescribed_in
 
 SPACE, MINUS = "\N{NO-BREAK SPACE}", "\N{MINUS SIGN}"
 
@@ -27,6 +31,7 @@ class Cost:
     ``low`` to ``high`` holds it with a chance of 80 %. ``before`` is what was held before any
     result: the catalogue's figure, or what it is tied to times the coach's credit. ``used`` is
     in how many results it was done; in few of them ``before`` speaks louder than they do.
+    ``classes`` is how many prescribed it.
     """
 
     way: Way
@@ -36,6 +41,7 @@ class Cost:
     before: float
     used: int
     tied_to: Way | None
+    classes: int = 0
 
     @property
     def is_from_few(self) -> bool:
@@ -43,10 +49,19 @@ class Cost:
 
     @property
     def name(self) -> str:
-        """The way in words: ``tuck rock``, ``with 20/12 kg``, ``as prescribed``."""
+        """The way in words: ``tuck rock``, ``@ 20/12 kg``, ``as prescribed``."""
         if self.way.option:
             return self.way.label
-        return f"with {self.way.load} kg" if self.way.load else "as prescribed"
+        return f"@ {self.way.load} kg" if self.way.load else "as prescribed"
+
+    @property
+    def note(self) -> str:
+        """How a load came to be done: ``as prescribed in 12 classes``."""
+        if self.way.option or not self.way.load:
+            return ""
+        if not self.classes:
+            return "taken in place of the prescribed load"
+        return f"as prescribed in {self.classes} class{'' if self.classes == 1 else 'es'}"
 
     @property
     def unit(self) -> str:
@@ -69,23 +84,17 @@ class Taught:
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What all in a class had in common beside its workout: 1.05 says that everything took
-    them a twentieth longer than their levels and the costs say."""
+    """What all in a class had in common beside its workout's reps, in percent more time, and
+    the other times of the same workout where there are any."""
 
     streamed_class: StreamedClass
-    times: float
-    low: float
-    high: float
-
-    @property
-    def is_clear(self) -> bool:
-        """Whether the interval leaves no doubt which way it went."""
-        return self.low > 1 or self.high < 1
+    own: ClassEffect
+    times: Times | None = None
 
     @property
     def told(self) -> str:
         """How much longer or shorter everything took: ``9 % longer``."""
-        percent = round(100 * (self.times - 1))
+        percent = round(self.own.percent)
         if not percent:
             return "as long"
         return f"{abs(percent)}{SPACE}% {'longer' if percent > 0 else 'shorter'}"
@@ -93,12 +102,21 @@ class Effect:
     @property
     def range(self) -> str:
         """The same as a range: ``6 to 11 %``, ``−5 to 0 %``."""
-        low, high = (f"{round(100 * (e - 1))}".replace("-", MINUS) for e in (self.low, self.high))
-        return f"{low} to {high}{SPACE}%".replace(f"{MINUS}0 ", "0 ")
+        low, high = (f"{round(end)}".replace("-", MINUS) for end in (self.own.low, self.own.high))
+        return f"{low} to {high}{SPACE}%"
+
+    @property
+    def verdict(self) -> str:
+        """Whether it was the workout or the day, going by these figures."""
+        return verdict(self.own, self.times)
 
 
 def costs(held: Held) -> list[Cost]:
     """All ways of an estimate, in the order of their keys."""
+    return _costs(held, Counter())
+
+
+def _costs(held: Held, prescribed: Counter[Way]) -> list[Cost]:
     found = held.estimate
     ways = found.ways
     half = Z_80 * np.sqrt(np.clip(np.diag(found.covariance), 0, None))
@@ -111,34 +129,44 @@ def costs(held: Held) -> list[Cost]:
             before=float(np.exp(ways.base[i])),
             used=int(found.used[i]),
             tied_to=None if ways.parent[i] < 0 else ways.ways[ways.parent[i]],
+            classes=prescribed[way],
         )
         for i, way in enumerate(ways.ways)
     ]
 
 
-def movements(held: Held) -> list[Taught]:
-    """The same by movement, those done most often first."""
+def movements(held: Held, *, gym_id: int) -> list[Taught]:
+    """The same by movement, those done most often first, with who prescribed them."""
+    listed = _costs(held, prescribed_in(gym_id))
 
     def of(cost: Cost) -> tuple[str, str]:
         return subject(cost.way)
 
     found = [
         Taught(*key, tuple(sorted(rows, key=lambda c: (c.tied_to is not None, c.way.key))))
-        for key, rows in groupby(sorted(costs(held), key=of), key=of)
+        for key, rows in groupby(sorted(listed, key=of), key=of)
     ]
     return sorted(found, key=lambda each: (-each.used, each.movement, each.unit))
 
 
 def effects(held: Held, classes: list[StreamedClass]) -> Iterator[Effect]:
-    """What each of some classes had in common; those that the estimate knows."""
+    """What each of some classes had in common, beside the other times of its workout; those
+    that the estimate knows."""
+    prints = {each.workout.fingerprint for each in classes}
+    same: dict[str, dict[int, tuple[float, float]]] = {}
+    rows = StreamedClass.objects.filter(
+        gym__in={each.gym_id for each in classes}, workout__fingerprint__in=prints
+    ).order_by("pk")
+    for pk, fingerprint in rows.values_list("pk", "workout__fingerprint"):
+        at = held.class_at(pk)
+        if at is not None:
+            found = float(held.estimate.effect[at]), float(held.estimate.effect_variance[at])
+            same.setdefault(fingerprint, {})[pk] = found
     for streamed in classes:
-        at = held.class_at(streamed.pk)
-        if at is None:
-            continue
-        middle = float(held.estimate.effect[at])
-        half = Z_80 * float(np.sqrt(held.estimate.effect_variance[at]))
-        low, high = float(np.exp(middle - half)), float(np.exp(middle + half))
-        yield Effect(streamed, float(np.exp(middle)), low, high)
+        others = dict(same.get(streamed.workout.fingerprint, {}))
+        own = others.pop(streamed.pk, None)
+        if own is not None:
+            yield Effect(streamed, effect_of(*own, 0), times_of(own, list(others.values()), 0))
 
 
 def last_classes(held: Held, most: int) -> list[StreamedClass]:

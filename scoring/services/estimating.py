@@ -127,13 +127,13 @@ def keys(values: Ints) -> bytes:
 
 
 def in_words(convergence: Convergence) -> str:
-    """Whether the figures came to rest, for a coach."""
-    steps = f"{convergence.iterations} step{'' if convergence.iterations == 1 else 's'}"
+    """Whether the figures are settled, for a coach."""
     if convergence.converged:
-        return f"The figures came to rest after {steps}."
+        return "The figures are settled: going on would not change them."
     return (
-        f"After {steps} the figures had not come to rest: one of them would still move by "
-        f"{convergence.gradient:.2g} of its own uncertainty. Take them with care."
+        "The figures are not settled yet: going on, one of them would still move by about "
+        f"{max(convergence.gradient, 0.01):.0%} of what it may be off by anyway. Take them with "
+        "care."
     )
 
 

@@ -2,6 +2,7 @@
 
 import pytest
 
+from scoring.api.rounding import seconds
 from scoring.models import EstimateRun
 
 from ..conftest import NOW, make_people
@@ -17,17 +18,26 @@ def people():
     return make_people()
 
 
+FIGURES = ("seconds", "seconds_low", "seconds_high", "seconds_before")
+
+
 def test_without_results_it_is_the_catalogue_and_the_credits_and_says_so(api, people):
     make_class(people)
     told = api(people.coach).get("/api/v1/estimate/").json()
     assert told["is_prior"] and told["until"] is None and told["run"] is None
     ways = {(way["movement"], way["option"]): way for way in told["ways"]}
     rock, tuck = ways["hollow rock", ""], ways["hollow rock", "tuck rock"]
-    assert tuck["seconds"] == pytest.approx(0.75 * rock["seconds"], rel=1e-4)
+    assert tuck["seconds"] == pytest.approx(0.75 * rock["seconds"], abs=0.01)
     assert rock["seconds"] == rock["seconds_before"] and rock["results"] == 0
     # A chance of 80 % for log seconds of spread 0.35: 1.2816 of it either side.
-    assert rock["seconds_high"] / rock["seconds"] == pytest.approx(1.5661, rel=1e-3)
-    assert rock["seconds"] / rock["seconds_low"] == pytest.approx(1.5661, rel=1e-3)
+    assert rock["seconds_high"] == pytest.approx(1.5661 * rock["seconds"], abs=0.006)
+    assert rock["seconds_low"] == pytest.approx(rock["seconds"] / 1.5661, abs=0.006)
+    assert all(way[key] == seconds(way[key]) for way in told["ways"] for key in FIGURES)
+    assert all(value == round(value, 4) for value in told["spreads"].values())
+
+
+def test_a_metre_of_less_than_a_second_keeps_digits_enough():
+    assert (seconds(3.41462), seconds(0.27349)) == (3.41, 0.2735)
 
 
 def test_with_results_it_says_from_how_many_and_until_when(api, people):

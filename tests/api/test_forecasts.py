@@ -14,6 +14,22 @@ def asked(member, **sent):
     return device(member).post(reverse("api-workout-forecast"), {"text": TWO_LADDERS, **sent})
 
 
+def test_a_wrong_cap_or_share_is_answered_with_what_would_be_right(people):
+    for sent in ({"cap_seconds": 0}, {"cap_seconds": "soon"}):
+        (error,) = problem(asked(people.coach, **sent), 400)["errors"]
+        assert error["detail"] == "A cap is whole seconds from 1 to 21600: 900 for 15:00."
+    for sent in ({"share": 80}, {"share": "most"}):
+        (error,) = problem(asked(people.coach, **sent), 400)["errors"]
+        assert error["detail"] == "A share is a number from 0.05 to 1: 0.8 for four of five."
+
+
+def test_shares_are_told_to_a_thousandth(people):
+    told = asked(people.coach).json()["forecast"]
+    shares = [gate[key] for gate in told["gates"] for key in ("share", "low", "high")]
+    shares += [each["finishes"] for each in told["members"]]
+    assert shares == [round(each, 3) for each in shares]
+
+
 def test_a_text_is_forecast_for_a_cap_and_a_share(people):
     told = asked(people.coach).json()["forecast"]
     assert told["cap_seconds"] == 1080 and told["based_on"]["is_prior"]

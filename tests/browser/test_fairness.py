@@ -49,8 +49,17 @@ def test_a_suggestion_is_looked_at_and_accepted(look, width, javascript):
     page.get_by_role("button", name="Accept").click()
     page.get_by_text("It made version 2").wait_for()
     assert boards() != before and faults == []
+    made = page.url
     page.goto(reverse("fairness"))
-    page.get_by_text("None: no credit is clearly beside what results say.").wait_for()
+    page.get_by_text("None that the credit table could make").wait_for()
+    page.get_by_text("Written as 0.8 in 1 class: results speak for 0.95.").wait_for()
+    assert not too_wide(page)
+    page.goto(made)
+    page.get_by_role("textbox", name="Why").fill("not yet")
+    page.get_by_role("button", name="Show who would move back").click()
+    page.get_by_role("button", name="Accept").click()
+    page.get_by_text("It made version 3").wait_for()
+    assert boards() == before
 
 
 def test_a_box_can_be_unticked_by_keyboard_and_nothing_ticked_is_said(look):

@@ -11,8 +11,10 @@ from scoring.core.grouping import middle_of, share_of
 
 def test_a_share_says_its_counts_and_what_is_likely():
     found = share_of({person: (int(person < 15), 1) for person in range(20)})
-    assert share_text(found, "nobody") == "75 % (15 of 20), likely 53 to 89 %"
+    assert share_text(found, "nobody") == "75 % (15 of 20), very likely 53 to 89 %"
     assert share_text(None, "nobody") == "nobody"
+    many = share_of({person: (6, 10) for person in range(200)})
+    assert "(1,200 of 2,000)" in share_text(many, "nobody")
 
 
 def test_below_five_people_no_percentage_is_said():
@@ -35,9 +37,9 @@ def test_efforts_are_a_middle_and_a_half():
 @pytest.mark.parametrize(
     ("low", "high", "said"),
     [
-        (1.01, 1.07, "+4 %, likely +1 to +7 %, the same 9 members: clearly faster"),
-        (0.95, 1.04, "0 %, likely −5 to +4 %, the same 9 members: no clear change"),
-        (0.9, 0.96, "−7 %, likely −10 to −4 %, the same 9 members: clearly slower"),
+        (1.01, 1.07, "+4 %, very likely +1 to +7 %, the same 9 members: clearly faster"),
+        (0.95, 1.04, "0 %, very likely −5 to +4 %, the same 9 members: no clear change"),
+        (0.9, 0.96, "−7 %, very likely −10 to −4 %, the same 9 members: clearly slower"),
     ],
 )
 def test_a_change_is_clear_only_where_none_is_unlikely(low, high, said):

@@ -4,6 +4,7 @@ What is expected here is worked out in the tests: from the definition of a rando
 conditioning one dense Gaussian of all days on all results.
 """
 
+from dataclasses import replace
 from math import erf, exp, log, sqrt
 
 import numpy as np
@@ -209,3 +210,14 @@ def test_changes_told_from_a_fit_lie_where_they_should_four_times_in_five():
     # 240 of each, not independent of each other within a gym.
     assert 0.72 < np.mean(changes) < 0.88
     assert 0.72 < np.mean(between) < 0.88
+
+
+def test_the_typical_member_is_about_the_average_of_all_as_they_began():
+    """Also where the catalogue is off throughout: the members, being many, hold the scale."""
+    drawn = scene(SMALL, 3)
+    for off in (0.0, log(1.3)):
+        ways = replace(drawn.ways, base=drawn.ways.base - off)
+        estimate = fit(ways, drawn.rows)
+        paths = [levels_of(estimate.levels, estimate.spreads, m) for m in range(SMALL.members)]
+        first = [path.means[0] for path in paths if path.days]
+        assert 100 * exp(-np.mean(first)) == pytest.approx(100, abs=6)

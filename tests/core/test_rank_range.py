@@ -17,6 +17,7 @@ from scoring.core.estimation.rank_range import (
     drawn_ranks,
     middle_ranks,
     told,
+    with_rank,
 )
 from scoring.core.estimation.ways import Way, tied
 from scoring.core.ranking import Entry, competition_ranks, pace_key
@@ -173,8 +174,14 @@ def test_eighty_per_cent_of_the_draws_are_the_range():
 
 def test_a_range_is_told_with_the_rank_that_stays():
     assert told(5, 4, 7) == (
-        "Rank 5. If the options' worth is as uncertain as results so far say, between 4 and 7."
+        "Rank 5. Results so far tell only roughly what the options are worth: allowing for that, "
+        "between 4 and 7."
     )
     assert told(5, 5, 5).endswith("most likely 5 as well.")
-    assert told(5, 7, 9).endswith("it would rather be between 7 and 9.")
-    assert told(5, 6, 6).endswith("it would rather be 6.")
+
+
+@pytest.mark.parametrize(
+    ("found", "shown"), [((7, 9), (5, 9)), ((2, 3), (2, 5)), ((4, 7), (4, 7)), ((5, 5), (5, 5))]
+)
+def test_a_range_reaches_out_to_the_rank_of_the_board(found, shown):
+    assert with_rank(RankRange(*found), 5) == RankRange(*shown)

@@ -48,7 +48,7 @@ def test_a_full_class():
         "12 of 30 (40 %) did it as prescribed.",
         "Of 25 who told how hard it was, half found it 8 of 10 or less.",
         "The 14 members who did it on 24 Oct 2026 too changed by +4.2 % in credited pace "
-        "(between +1.1 and +7.4 %).",
+        "(very likely between +1.1 and +7.4 %).",
         "Ana, Ben, Cleo and 1 more did better than ever in this workout.",
         "Ana did it as prescribed for the first time.",
         "Eve and Finn logged their first results.",
@@ -128,7 +128,7 @@ def test_strength_pieces_and_intervals_speak_of_loads_and_reps():
     change = Change(6, -2.0, -5.0, 1.0, "1 Oct 2026")
     assert paragraph(kind=Kind.LIFT, logged=6, members=9, change=change)[-1] == (
         "The 6 members who did it on 1 Oct 2026 too changed by −2.0 % in load "
-        "(between −5.0 and +1.0 %, so it could be no change)."
+        "(very likely between −5.0 and +1.0 %, so it could be no change)."
     )
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from scoring.core.estimation.estimate import prior
 from scoring.core.estimation.ways import Way, tied
-from scoring.core.estimation.worth import one_of, told, worths
+from scoring.core.estimation.worth import one_of, told, verdict, worths
 
 ROCK = Way("hollow rock")
 TUCK = Way("hollow rock", "tuck rock")
@@ -139,3 +139,34 @@ def test_no_ways_give_no_rows():
     empty = tied({}, {})
     assert worths(prior(empty)) == ()
     assert np.array_equal(prior(empty).cost, np.zeros(0))
+
+
+@pytest.mark.parametrize(
+    ("worth", "spread", "results", "said"),
+    [
+        (0.70, 0.15, 6, "Few results: your credit speaks louder."),
+        (0.70, 0.02, 48, "Clearly different: results speak for 0.70."),
+        # 80 % of it from 0.774 to 0.826, which is told as 0.77 to 0.83.
+        (0.80, 0.025, 48, "No clear difference."),
+        # From 0.762 to 0.799 is told as 0.76 to 0.80: what is read decides.
+        (0.78, 0.0185, 48, "No clear difference."),
+        (0.77, 0.01, 480, "Clearly different, but too little to change."),
+        # From 0.62 to 0.79: out of 80 %, not out of 90 %.
+        (0.70, 0.09, 48, "Probably different, but not clearly enough to change."),
+    ],
+)
+def test_what_is_said_of_a_credit_of_080_is_what_the_figures_shown_say(
+    worth, spread, results, said
+):
+    assert verdict(of(TUCK, held(TUCK, worth, spread, results))) == said
+
+
+def test_the_same_figure_beside_another_credit_speaks_for_itself():
+    found = of(TUCK, held(TUCK, 0.8, 0.03, 48))
+    assert found.suggestion is None and found.credited(0.5).suggestion == Fraction("0.8")
+    assert found.credited(0.5).credited(0.8) == found
+
+
+def test_a_credit_of_one_is_not_told_to_be_more():
+    words = verdict(of(TUCK, held(TUCK, 1.2, 0.02, 48)).credited(1.0))
+    assert words == "Worth more, but no credit here is more than 1."

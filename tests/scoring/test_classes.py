@@ -108,6 +108,6 @@ def test_history_compares_repeats_with_the_time_before(people):
     # 156 -> 180 reps is +15.4 %, 180 -> 189 is +5 %
     assert [r.change for r in rows] == ["+5", "+15.4", None]
     assert [r.repeats for r in rows] == [3, 2, 1]
-    assert rows[2].index == 100 and rows[0].rank == 1
+    assert rows[2].level is None and rows[0].rank == 1
     groups = repeats(member=people.ana, viewer=people.coach)
     assert [[r.score.fact.mark for r in g] for g in groups] == [["1+0", "2+0", "2+9"]]

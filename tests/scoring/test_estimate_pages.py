@@ -4,12 +4,17 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from scoring.core.estimation.class_words import ClassEffect
 from scoring.models import EstimateRun
-from scoring.selectors.taught import Effect, in_words
+from scoring.selectors.estimates import held as held_of
+from scoring.selectors.taught import Effect, effects, in_words
 
 from ..conftest import NOW
 from .classes import make_class
 from .test_estimating import held_class, made
+
+MINUS = "\N{MINUS SIGN}"
+ONCE = "Clear, but given only once: the day, or the workout"
 
 pytestmark = pytest.mark.django_db
 
@@ -39,9 +44,20 @@ def test_it_says_from_how_many_until_when_and_whether_it_came_to_rest(people):
     told = text_of(page(people.coach))
     assert "Learned from 9 results of 3 members in 3 classes" in told
     assert "until 21 Sep 2026" in told and "24 Nov 2026" in told
-    assert "The figures came to rest after" in told
-    assert told.count("<td>may be chance</td>") + told.count("<td>yes</td>") == 3
-    assert '<th scope="row">tuck rock</th>' in told and "(few)" in told
+    assert "The figures are settled" in told and "came to rest" not in told
+    assert told.count("May be chance") == 3
+    assert '<th scope="row">tuck rock<span class="soft">' in told and "results (few)" in told
+    assert "going at the pace one keeps up for ten minutes" in told
+    assert "Before any result" in told and "Held before" not in told
+
+
+def test_a_load_is_named_as_prescribed_in_so_many_classes(people):
+    for number in range(3):
+        held_class(people, number)
+    made(people.gym)
+    told = text_of(page(people.coach, "?q=goblet"))
+    assert '<th scope="row">@ 20 kg<span class="soft">as prescribed in 3 classes; ' in told
+    assert "with 20 kg" not in told
 
 
 def test_one_finds_a_movement_by_its_option(people):
@@ -82,18 +98,35 @@ def test_every_state_has_words(state):
 
 
 @pytest.mark.parametrize(
-    ("times", "low", "high", "told", "between", "is_clear"),
+    ("percent", "low", "high", "told", "between", "verdict"),
     [
-        (1.09, 1.06, 1.11, "9 % longer", "6 to 11 %", True),
-        (0.97, 0.95, 1.0, "3 % shorter", "\N{MINUS SIGN}5 to 0 %", False),
-        (1.001, 0.98, 1.02, "as long", "\N{MINUS SIGN}2 to 2 %", False),
+        (8.9, 6.2, 11.4, "9 % longer", "6 to 11 %", ONCE),
+        # None at all is out of the range, but not as it is shown.
+        (-3.2, -5.4, -0.4, "3 % shorter", f"{MINUS}5 to 0 %", "May be chance"),
+        (0.1, -2, 2, "as long", f"{MINUS}2 to 2 %", "May be chance"),
     ],
 )
-def test_what_a_class_had_in_common_is_told_in_per_cent(times, low, high, told, between, is_clear):
-    effect = Effect(None, times, low, high)
+def test_what_a_class_had_in_common_is_told_in_per_cent(percent, low, high, told, between, verdict):
+    effect = Effect(None, ClassEffect(percent, low, high, 20))
     assert effect.told.replace("\N{NO-BREAK SPACE}", " ") == told
     assert effect.range.replace("\N{NO-BREAK SPACE}", " ") == between
-    assert effect.is_clear is is_clear
+    assert effect.verdict == verdict
+
+
+def test_what_other_runs_of_a_workout_show_too_is_never_called_the_day(people):
+    first, second, third = [held_class(people, number) for number in range(3)]
+    made(people.gym)
+    held = held_of(gym_id=people.gym.pk)
+    classes = [first, second, third]
+    held.estimate.effect[:] = 0.12
+    held.estimate.effect_variance[:] = 0.01**2
+    alike = list(effects(held, classes))
+    assert {each.verdict for each in alike} == {"The workout: its other runs show the same"}
+    assert [each.times.count for each in alike] == [2, 2, 2]
+    held.estimate.effect[:] = 0.0
+    held.estimate.effect[held.class_at(second.pk)] = 0.12
+    day = {each.streamed_class.pk: each.verdict for each in effects(held, classes)}
+    assert day[second.pk] == "The day: its other runs went otherwise"
 
 
 def test_what_was_learned_is_led_to_from_the_desk_the_plan_and_the_review(people, client):

@@ -109,19 +109,92 @@ def test_a_credit_that_every_workout_writes_is_told_to_be_changed_there(people):
     clear(people)
     row = rows(people)["tuck rock"]
     assert row.suggested is None and row.worth.is_clear
-    assert "speak for 0.7" in row.remark and "change it there" in row.remark
-    assert "workouts say 0.80" in row.words
+    assert row.is_finding and "results speak for 0.70" in row.verdict
+    assert row.remark == "Workouts write 0.8 in 1 class." and "workouts say 0.80" in row.words
 
 
-def test_a_load_that_no_board_offers_as_an_option_has_no_entry_to_change(people):
-    make_class(people, MIXED)
+def test_a_credit_written_in_workouts_is_a_finding_with_links_to_where_it_is_written(people):
+    given = make_class(people, BOARD_SAYS)
+    draft = make_class(people, BOARD_SAYS, is_open=False)
+    clear(people)
+    (written,) = rows(people)["tuck rock"].off_board
+    assert (written.credit, written.classes, written.suggested) == ("0.8", 1, "0.7")
+    assert [(p.class_id, p.is_draft) for p in written.places] == [
+        (draft.pk, True), (given.pk, False),
+    ]  # fmt: skip
+    page = " ".join(signed_in(people.coach).get(reverse("fairness")).text.split())
+    assert "Suggested changes: 0" in page and "no credit is clearly beside" not in page
+    assert "Credited elsewhere than in the table: 1" in page
+    assert "Written as 0.8 in 1 class: results speak for 0.7." in page
+    assert f'href="{reverse("class-edit", args=[draft.pk])}"' in page
+    assert f'href="{reverse("class-manage", args=[given.pk])}"' in page
+
+
+def test_a_table_that_is_right_hides_no_written_credit_that_is_not(people, rocks):
+    make_class(people, BOARD_SAYS.replace("0.8", "0.5"))
+    clear(people, worth=0.8)
+    row = rows(people)["tuck rock"]
+    assert row.suggested is None and [w.suggested for w in row.off_board] == ["0.8"]
+    assert row.words.endswith("the usual figure is 0.80, workouts write 0.50.")
+    assert row.remark == (
+        "The table's credit counts in 1 class, workouts write 0.5 in 1 class. Results clearly "
+        "speak for 0.8 in place of 0.5 there."
+    )
+    page = signed_in(people.coach).get(reverse("fairness")).text
+    assert "Written as 0.5 in 1 class: results speak for 0.8." in " ".join(page.split())
+    (told,) = signed_in(people.coach).get(reverse("api-fairness")).json()["options"]
+    assert told["written"] == [{"credit": "0.5", "classes": 1, "suggestion": "0.8"}]
+    assert (told["by_table"], told["verdict"]) == (1, "No clear difference.")
+
+
+def test_of_several_written_credits_the_one_that_is_furthest_off_is_drawn(people):
+    make_class(people, BOARD_SAYS)
+    make_class(people, BOARD_SAYS.replace("0.8", "0.5"))
+    clear(people, worth=0.78)
+    row = rows(people)["tuck rock"]
+    assert row.worth.credit == 0.5 and row.words.endswith("workouts say 0.50, 0.80.")
+
+
+def test_a_small_difference_that_is_clear_is_called_so(people, rocks):
+    keep(people.gym, learned(people.gym, [(TUCK, 0.77, 0.005, 480)]))
+    row = rows(people)["tuck rock"]
+    assert row.suggested is None and not row.is_finding
+    assert row.verdict == "Clearly different, but too little to change."
+    assert "too little to change" in signed_in(people.coach).get(reverse("fairness")).text
+
+
+LIGHT = Way("goblet squat", "", "12")
+
+
+def loads(people):
+    """Two classes with 16 kg and one with 12 kg, as prescribed."""
+    heavy = make_class(people, MIXED)
     make_class(people, MIXED.replace("Mixed", "Mixed again").replace("10:00", "11:00"))
     make_class(people, "Light\namrap 9:00\n5 goblet squat @ 12 kg\n")
-    light = Way("goblet squat", "", "12")
-    keep(people.gym, learned(people.gym, [(light, 0.6, 0.03, 60)]))
+    keep(people.gym, learned(people.gym, [(LIGHT, 0.6, 0.03, 60)]))
+    return heavy
+
+
+def test_a_load_that_is_only_done_as_prescribed_has_no_credit_to_look_at(people):
+    loads(people)
+    found = fairness(viewer=people.coach)
+    assert (found.movements, found.prescribed) == ((), 1)
+    page = " ".join(signed_in(people.coach).get(reverse("fairness")).text.split())
+    assert "1 load is not listed: only done as prescribed" in page and "@ 12 kg" not in page
+
+
+def test_a_load_that_somebody_took_in_place_of_another_is_credited_by_the_load_rule(people):
+    log(loads(people), people.ana, "1+0", "goblet squat @ 12 kg")
     row = rows(people)["goblet squat @ 12 kg"]
-    assert row.suggested is None and row.option == "" and "the load rule" in row.remark
-    assert "the load rule says 0.80" in row.words
+    assert row.suggested is None and row.option == "" and "The load rule credits it" in row.remark
+    assert "no board offers" not in row.remark
+    assert row.is_finding and "the load rule says" in row.words
+
+
+def test_the_reason_given_for_a_change_counts_the_options_own_results(people, rocks):
+    clear(people)
+    page = signed_in(people.coach).get(reverse("fairness")).text
+    assert 'value="What it has been worth in 48 results until 24 Nov 2026"' in page
 
 
 def test_once_accepted_the_newest_credit_stands_beside_it_and_nothing_is_suggested(people, rocks):

@@ -4,6 +4,7 @@ Expected figures: a level is 100 · exp(-u), and 80 % of a normal distribution l
 1.2816 standard deviations.
 """
 
+import re
 from datetime import UTC, datetime, timedelta
 from html import unescape
 from math import log as ln
@@ -12,7 +13,13 @@ import pytest
 from django.urls import reverse
 
 from scoring.problems import Refused
-from scoring.selectors.levels import class_effect_of, level_of, read_since, usual_since
+from scoring.selectors.levels import (
+    class_effect_of,
+    class_effects,
+    level_of,
+    read_since,
+    usual_since,
+)
 
 from ..conftest import FOR_TIME, NOW, TWO_LADDERS, add_member
 from .classes import log, make_class
@@ -68,7 +75,48 @@ def test_another_day_to_compare_with(risen, client):
     told = said(client, risen, "progress", since="2026-10-08")
     assert "that you are faster than on 8 October" in told
     told = said(client, risen, "progress", since="2026-01-01")
-    assert "faster than on 20 August, the first day with a result." in told
+    assert "faster than at your first result, on 20 August." in told
+    # The box says the day that the sentence compares with.
+    assert 'value="2026-08-20"' in client.get(reverse("progress"), {"since": "2026-01-01"}).text
+
+
+def test_without_a_day_asked_for_box_and_sentence_are_of_the_first_result(people, clock, client):
+    for month, day in ((9, 5), (11, 21)):
+        log(make_class(people, starts_at=at(month, day), now=at(month, day)), people.ana, "2+9")
+    taught(people.gym, {people.ana: [(at(9, 5), 0.0, 0.02), (at(11, 21), -0.2, 0.02)]})
+    for viewer, name, args in (
+        (people.ana, "progress", []),
+        (people.coach, "member-page", [people.ana.pk]),
+    ):
+        assert "first result, on 5 September." in said(client, viewer, name, *args)
+        assert 'value="2026-09-05"' in client.get(reverse(name, args=args)).text
+
+
+@pytest.mark.parametrize("since", ["2026-11-21", "2026-11-23"])
+def test_a_day_from_the_last_result_on_asks_for_an_earlier_one(risen, people, client, since):
+    told = said(client, risen, "progress", since=since)
+    assert "Your last result is of 21 November; pick an earlier day" in told
+    assert "nothing to compare with" not in told
+    told = said(client, people.coach, "member-page", risen.pk, since=since)
+    assert "Their last result is of 21 November; pick an earlier day" in told
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("9999-12-31", "That day is not in the past. Pick one before today."),
+        ("0001-01-01", "No class was as early as that. Pick one from 2000-01-01 to yesterday."),
+        ("soon", "“soon” is no day. Write it like 2026-09-01."),
+    ],
+)
+def test_why_a_day_is_refused_is_said(risen, client, typed, why):
+    assert why in said(client, risen, "progress", since=typed)
+
+
+def test_a_coach_sees_that_nothing_is_known_of_somebody_without_a_result(people, clock, client):
+    told = said(client, people.coach, "member-page", people.ben.pk)
+    assert "Nothing is known of their level yet. The typical member's is 100" in told
+    assert "They have logged nothing yet" in told
 
 
 @pytest.mark.parametrize("typed", ["soon", "2026-13-01", "2026-11-24", "2027-01-01", "0001-01-01"])
@@ -81,7 +129,7 @@ def test_a_day_that_is_none_or_not_past_is_refused_and_the_page_stays(risen, peo
         answer = client.get(reverse(name, args=args), {"since": typed})
         assert answer.status_code == 422
         told = text_of(answer)
-        assert "Write it like 2026-09-01" in told or "Pick one before today" in told
+        assert "Write it like 2026-09-01" in told or "Pick one" in told
         assert "level is 108" in told
 
 
@@ -111,8 +159,8 @@ def test_a_lower_level_is_told_kindly(people, clock, client):
         log(make_class(people, starts_at=at(month, day), now=at(month, day)), people.ana, "2+9")
     taught(people.gym, {people.ana: [(at(8, 1), 0.0, 0.02), (at(11, 21), 0.12, 0.02)]})
     told = said(client, people.ana, "progress", since="2026-08-01")
-    assert "you are slower at present than on 1 August. Illness, a break" in told
-    assert "Nothing has to be made up for" in told
+    assert "Illness, a break" in told and "nothing has to be made up for" in told
+    assert "you are slower at present than at your first result, on 1 August." in told
     page = client.get(reverse("progress")).content.decode()
     level = page[page.index('id="level"') : page.index("<h2>Bests")].lower()
     for urging in ("come back", "try", "should", "must", "keep going", "well done", "lost"):
@@ -265,3 +313,36 @@ def test_a_class_effect_is_for_its_coaches(slow_class, people):
         assert class_effect_of(streamed_class=slow_class, viewer=viewer) is None
     found = class_effect_of(streamed_class=slow_class, viewer=people.owner)
     assert found.effect.results == found.known == 6
+
+
+def test_effects_of_many_classes_are_for_their_coaches(slow_class, people):
+    new = make_class(people, starts_at=at(11, 22), now=at(11, 22))
+    taught(people.gym, {}, {slow_class: (0.04, 0.02)}, until=at(11, 21))
+    for viewer in (people.ana, people.foreign_coach, None):
+        assert class_effects(classes=[slow_class, new], viewer=viewer) == {}
+    found = class_effects(classes=[slow_class, new], viewer=people.coach)
+    one = class_effect_of(streamed_class=slow_class, viewer=people.coach)
+    assert found == {slow_class.pk: one.effect}
+    assert class_effects(classes=[], viewer=people.coach) == {}
+
+
+def test_compared_classes_have_their_effect_beside_their_pace(slow_class, people, client):
+    taught(people.gym, {people.ana: [(at(11, 21), 0.0, 0.1)]}, {slow_class: (0.04, 0.0225)})
+    days = {"from": "2026-11-01", "to": "2026-11-23"}
+    told = said(client, people.coach, "compare", by="class", **days)
+    assert (
+        "Class effect, its workout's movements taken out: about 4 % slower (likely between 1 and "
+        "7 % slower)"
+    ) in told
+    assert "Class effect, its" not in said(client, people.coach, "compare", by="coach", **days)
+
+
+def test_credited_pace_and_the_class_effect_are_told_apart(slow_class, people, client):
+    before = make_class(people, starts_at=at(10, 3), now=at(10, 3))
+    for result in slow_class.results.all():
+        log(before, result.member, "1+3")
+    told = said(client, people.coach, "class-review", slow_class.pk)
+    assert "Credited pace is something else" in told
+    assert "so the two can differ" in told and "Very likely" in told
+    # Then and now stand beside each other with one decimal each.
+    assert re.search(r"half did \d+\.\d credited reps a minute or less then .*, \d+\.\d now", told)

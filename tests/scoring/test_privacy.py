@@ -18,6 +18,7 @@ from scoring.selectors.boards import board
 from scoring.selectors.classes import class_for
 from scoring.selectors.follow_up import put_away
 from scoring.selectors.imports import import_for, lines_of
+from scoring.selectors.levels import level_of
 from scoring.selectors.notes import notes_on
 from scoring.selectors.privacy import who_sees
 from scoring.selectors.requests import pain_of, requests_of
@@ -119,6 +120,7 @@ def test_each_line_of_the_page_says_what_the_gate_does(people, shown_as):
         "effort": lambda v: [f for f in facts_told(v) if f.effort is not None],
         "corrections": lambda v: [f for f in facts_told(v) if f.reason],
         "history": lambda v: history(member=ana, viewer=v),
+        "level": lambda v: level_of(member=ana, viewer=v, now=NOW),
         "pain": lambda v: pain_of(streamed_class=streamed, member=ana, viewer=v),
         "follow_up": lambda v: (
             put_away(viewer=v, now=NOW).filter(member=ana).exists()

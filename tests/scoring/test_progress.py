@@ -1,13 +1,17 @@
 """Progress: figures by hand on course L, and nobody else's."""
 
 from datetime import timedelta
+from fractions import Fraction
 
 import pytest
 from django.urls import reverse
 
+from scoring.core.training import Week
+from scoring.pages.progress import load_picture, volume_picture
 from scoring.problems import Refused
 from scoring.selectors import progress
 from scoring.selectors.after import after
+from scoring.selectors.progress import Volume
 from scoring.services.classes import create_class, open_class
 
 from ..conftest import NOW, TWO_LADDERS
@@ -130,6 +134,23 @@ def test_the_page_shows_it_all_and_starts_empty(people, three_times, client):
     for words in ("2 rounds + 10", "Hollow rock: as prescribed", "single-arm row made of", "126"):
         assert words in said
     assert page.content.decode().count("<svg") == 2 and "style=" not in page.content.decode()
+
+
+def test_training_terms_are_told_in_plain_words_and_their_formula_on_asking(
+    people, three_times, client
+):
+    client.force_login(people.ana.user)
+    page = client.get(reverse("progress")).text
+    plain, _, formula = page[page.index("Monotony:") :].partition("<details>")
+    assert "how alike the days of a week were" in plain and "deviation" not in plain
+    assert "standard deviation, rest days counting 0" in formula.partition("</details>")[0]
+
+
+def test_thousands_are_set_apart():
+    weeks = (Week(NOW.date(), (Fraction(1234),)), Week(NOW.date(), (Fraction(2345),)))
+    assert "the last at 2,345." in load_picture(weeks)
+    volumes = [Volume(NOW.date(), {"squat": 1500}, {}, ())] * 2
+    assert "the last with 1,500 reps." in volume_picture(tuple(volumes))
 
 
 def test_the_longest_unbroken_sets_are_bests_of_how_they_were_done(people):

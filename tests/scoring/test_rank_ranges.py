@@ -69,10 +69,12 @@ def test_a_worth_that_is_well_known_leaves_every_rank_alone(people, rocks):
     assert of(people.ana).words.endswith("most likely 1 as well.")
 
 
-def test_a_credit_that_is_far_from_what_results_say_is_told(people, rocks):
+def test_nobody_is_told_that_the_rank_is_wrong_however_far_the_credit_is(people, rocks):
     know(people, worth=0.9, spread=0.01)
+    assert (of(people.ben).best, of(people.ben).worst) == (1, 2)
     assert of(people.ben).words == (
-        "Rank 2. By what the options have been worth in results so far, it would rather be 1."
+        "Rank 2. Results so far tell only roughly what the options are worth: allowing for that, "
+        "between 1 and 2."
     )
 
 
@@ -158,7 +160,7 @@ def test_of_a_very_large_board_some_stand_for_their_neighbours(people, monkeypat
     for score in scores[::6]:
         found = of(score.result.member, viewer=people.coach)
         # One in so many stands for at most so many neighbours on either side.
-        assert abs(found.best - found.rank) <= 60 // 7 and found.best == found.worst
+        assert found.worst - found.best <= 60 // 7 and found.rank in (found.best, found.worst)
 
 
 def test_a_new_result_or_a_new_estimate_is_seen_at_once(people, rocks):
@@ -191,4 +193,4 @@ def test_a_board_that_is_kept_is_counted_anew_once_it_changes(people):
     log(streamed, people.cleo, "30+0")
     assert (of(people.ben).best, of(people.ben).worst) == (first.best + 1, first.worst + 1)
     know(people, worth=0.9, spread=0.001)
-    assert (of(people.ben).best, of(people.ben).worst) == (2, 2)
+    assert (of(people.ben).rank, of(people.ben).best, of(people.ben).worst) == (3, 2, 3)

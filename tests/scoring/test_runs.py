@@ -113,8 +113,8 @@ def test_how_many_finish_is_told_over_runs_with_other_caps(people, client):
     page = " ".join(page.replace("\N{NO-BREAK SPACE}", " ").split())
     assert "Half have finished by 15:00." in page
     assert "latest result of each of 10 members, in 2 runs with a cap of 14:00 or 18:00." in page
-    assert '<th scope="row">14:00</th> <td>30 %, likely 11 to 60 %</td>' in page
-    assert '<th scope="row">18:00</th> <td>72 %, likely' in page
+    assert '<th scope="row">14:00</th> <td>30 %, very likely 11 to 60 %</td>' in page
+    assert '<th scope="row">18:00</th> <td>72 %, very likely' in page
 
 
 def test_where_nobody_can_finish_nothing_is_told_of_it(people):

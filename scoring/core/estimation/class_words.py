@@ -18,9 +18,10 @@ EXPECTED = "their levels and this workout's movements"
 
 WHY = (
     "What a workout asks is told by its movements, options and loads, and who came by their "
-    "levels. What is left, and common to all in a class, is this. Whether that was the day, or "
-    "how the parts of the workout sit together, only other times of the same workout can tell. "
-    "“Likely” holds the truth four times in five."
+    "levels. What is left, and common to all in a class, is this. Credited pace is something "
+    "else: it compares credited reps a minute, so the workout and who came are in it. Whether it "
+    "was the day, or how the parts of the workout sit together, only other times of the same "
+    "workout can tell. “Likely” holds the truth four times in five."
 )
 
 
@@ -115,7 +116,7 @@ def effect_text(found: ClassEffect, times: Times | None = None) -> str:
     """The answer in a few sentences."""
     first = f"Together they were {_beside_text(found, EXPECTED)} would say {_likely_text(found)}."
     if times is not None:
-        return f"{first} {_times_text(times)}"
+        return f"{first} {_times_text(found, times)}"
     if not found.is_clear:
         return f"{first} That can be chance: a day like any other."
     return (
@@ -124,7 +125,13 @@ def effect_text(found: ClassEffect, times: Times | None = None) -> str:
     )
 
 
-def _times_text(times: Times) -> str:
+def short_text(found: ClassEffect) -> str:
+    """A class effect in a line beside other figures."""
+    told = f"{_beside_text(found)} {_likely_text(found)}"
+    return told if found.is_clear else f"{told}: can be chance"
+
+
+def _times_text(found: ClassEffect, times: Times) -> str:
     one = times.count == 1
     then = "The other time" if one else f"The {times.count} other times"
     told = (
@@ -133,16 +140,45 @@ def _times_text(times: Times) -> str:
         f"{_beside_text(times.beside, 'that time' if one else 'those times')} "
         f"{_likely_text(times.beside)}."
     )
-    if times.others.is_clear and times.beside.is_clear:
-        return f"{told} So it was the workout, and the day, the room or the stream too."
-    if times.beside.is_clear:
-        return f"{told} So it was the day, the room or the stream, not the workout."
-    if times.others.is_clear:
+    return f"{told} {_answer(found, times)}"
+
+
+def _sign(found: ClassEffect) -> int:
+    """1 for clearly slower, -1 for clearly faster, 0 for what can be chance."""
+    if not found.is_clear:
+        return 0
+    return 1 if found.percent > 0 else -1
+
+
+def _answer(found: ClassEffect, times: Times) -> str:
+    """From what the other times were like (the workout) and this class beside them (the day).
+
+    The two can work against each other: then the one that the whole leans to is the answer,
+    and the other is told as what it was.
+    """
+    workout, day, whole = _sign(times.others), _sign(times.beside), _sign(found)
+    if not workout and not day:
+        return "So neither stands out: a workout and a day like any other."
+    if not workout:
+        return "So it was the day, the room or the stream, not the workout."
+    if not day:
         return (
-            f"{told} So it was the workout, not the day: how its parts sit together, which its "
+            "So it was the workout, not the day: how its parts sit together, which its "
             "movements alone don't tell."
         )
-    return f"{told} So neither stands out: a workout and a day like any other."
+    if workout == day:
+        return "So it was the workout, and the day, the room or the stream too."
+    slow, fast = ("workout", "day") if workout > 0 else ("day", "workout")
+    if not whole:
+        return f"So the {slow} was a slow one and the {fast} a fast one, and the two even out."
+    if whole == workout:
+        how = "faster" if day < 0 else "slower"
+        return f"So it was the workout; the day itself was, if anything, {how}."
+    how = "slow" if workout > 0 else "fast"
+    return (
+        f"So it was the day, the room or the stream: the workout by itself is a {how} one, and "
+        "this class went the other way."
+    )
 
 
 def nothing_text() -> str:

@@ -20,7 +20,8 @@ import numpy as np
 from .estimate import LevelPaths, Spreads
 
 TYPICAL = 100.0
-"""The level of a gym's typical member."""
+"""The level of a gym's typical member: u = 0, about which members lie on the day of their first
+result. Later forms and the middle of a day's members may lie elsewhere."""
 
 Z_80 = 1.2815515655446004
 """The normal distribution's 90th percentile: 80 % lie within it on both sides."""

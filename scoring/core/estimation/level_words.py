@@ -20,10 +20,15 @@ CAUTION = (
     "no reason to go on when something hurts or feels wrong."
 )
 WHAT = (
-    "100 is this gym's typical member; 110 does the same work a tenth faster. Movements, options, "
-    "loads and the day of each class are taken into account. “Likely between” holds the true "
-    "level four times in five."
+    "100 is this gym's typical member: about the average of everybody who has results here, each "
+    "as they began, so the middle of today's levels can be another. 110 does the same work a "
+    "tenth faster. Movements, options, loads and the day of each class are taken into account. "
+    "“Likely between” holds the true level four times in five."
 )
+
+SMALL = 5.0
+"""Percent under which somebody is told to be about as fast as before (common practice, no
+source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +88,7 @@ def nothing_text(reading: Reading, person: Person) -> str:
 
 def from_text(results: int, last: date, today: date) -> str:
     """``From 14 results until 21 November.``"""
-    return f"From {results} result{'' if results == 1 else 's'} until {day_text(last, today)}."
+    return f"From {results:,} result{'' if results == 1 else 's'} until {day_text(last, today)}."
 
 
 def gap_text(last: date, today: date, person: Person) -> str:
@@ -107,25 +112,55 @@ def chance_text(probability: float) -> str:
 
 
 def improved_text(
-    probability: float, since: date, today: date, person: Person, *, is_first: bool = False
+    probability: float,
+    percent: float,
+    since: date,
+    today: date,
+    person: Person,
+    *,
+    is_first: bool = False,
 ) -> str:
-    """Whether somebody is faster than on a day, from the probability of it. ``is_first`` says
-    that it was the day of their first result, though an earlier one was asked for."""
-    when = day_text(since, today) + (", the first day with a result" if is_first else "")
+    """Whether somebody is faster than on a day.
+
+    Parameters
+    ----------
+    probability
+        That they are faster.
+    percent
+        How much higher the level is now, below 0 lower.
+    is_first
+        Whether it was the day of their first result.
+    """
+    day = day_text(since, today)
+    when = f"at {person.whose.lower()} first result, on {day}" if is_first else f"on {day}"
     slower = 1 - probability
     how = "very likely" if max(probability, slower) >= 0.95 else "likely"
     if probability >= 0.7:
         chance = chance_text(probability)
-        return f"It is {how} ({chance}) that {person.are} faster than on {when}."
+        return f"It is {how} ({chance}) that {person.are} faster than {when}."
     if probability > 0.3:
         return (
-            f"It can't be told whether {person.are} faster or slower than on {when}: the chance "
+            f"It can't be told whether {person.are} faster or slower than {when}: the chance "
             f"of faster is {chance_text(probability)}."
         )
+    if percent > -SMALL:
+        return (
+            f"{person.are.capitalize()} about as fast as {when}, perhaps a little slower (the "
+            f"chance of slower is {chance_text(slower)}). So much comes and goes with sleep, heat "
+            "and a full life; nothing has to be made up for."
+        )
     return (
-        f"It is {how} ({chance_text(slower)}) that {person.are} slower at present than on "
-        f"{when}. Illness, a break, little sleep, heat or a full life do that, and so does "
-        "training for something else. Nothing has to be made up for."
+        "Illness, a break, little sleep, heat or a full life make anybody slower for a while, and "
+        "so does training for something else; nothing has to be made up for. It is "
+        f"{how} ({chance_text(slower)}) that {person.are} slower at present than {when}."
+    )
+
+
+def too_late_text(last: date, today: date, person: Person) -> str:
+    """That there is no result after the day asked for."""
+    return (
+        f"{person.whose} last result is of {day_text(last, today)}; pick an earlier day to "
+        "compare with."
     )
 
 

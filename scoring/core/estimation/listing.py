@@ -36,11 +36,11 @@ def kilograms(way: Way) -> Fraction | None:
 class Listing:
     """Collects ways as courses are seen, and ties them.
 
-    A movement's root is the way in which it is prescribed most often (of equals the first by
-    key), at the catalogue's seconds. Its other loads are tied to it by the load rule of the
-    credit table. Options are tied to it with the credit written on a board (the newest one,
-    of equal days the higher), else with the table's. A member's own load of an option is tied
-    to that option by the load rule.
+    A movement's root is the way in which it is prescribed most often (of equals the lightest,
+    so that what is heavier is worth more than one), at the catalogue's seconds. Its other loads
+    are tied to it by the load rule of the credit table. Options are tied to it with the credit
+    written on a board (the newest one, of equal days the higher), else with the table's. A
+    member's own load of an option is tied to that option by the load rule.
 
     Parameters
     ----------
@@ -123,7 +123,9 @@ class Listing:
         root = {key: way for key, (way, _) in self._roots.items()}
         for key, counted in self._prescribed.items():
             if key not in root:
-                root[key] = min(counted, key=lambda way: (-counted[way], way.key))
+                root[key] = min(
+                    counted, key=lambda way: (-counted[way], kilograms(way) or 0, way.key)
+                )
                 roots[root[key]] = float(self._reference[key][1])
         ties: dict[Way, tuple[Way, float]] = {}
         loads = self._loads.union(*self._prescribed.values())

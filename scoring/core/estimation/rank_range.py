@@ -195,23 +195,23 @@ def middle_ranks(ranks: Ints, share: float = SHARE) -> RankRange:
     return RankRange(int(low), int(high))
 
 
+def with_rank(found: RankRange, rank: int) -> RankRange:
+    """The range out to the rank that the board gives, which is never told to be wrong: where
+    results speak for another credit, a coach is told so and decides."""
+    return RankRange(min(found.best, rank), max(found.worst, rank))
+
+
 def told(rank: int, best: int, worst: int) -> str:
-    """A rank with its likely range in plain words."""
-    if best == worst == rank:
+    """A rank with its likely range, which holds it, in plain words."""
+    if best == worst:
         return f"Rank {rank}. Whatever the options are really worth, most likely {rank} as well."
-    if best <= rank <= worst:
-        return (
-            f"Rank {rank}. If the options' worth is as uncertain as results so far say, "
-            f"between {best} and {worst}."
-        )
-    where = str(best) if best == worst else f"between {best} and {worst}"
     return (
-        f"Rank {rank}. By what the options have been worth in results so far, it would rather be "
-        f"{where}."
+        f"Rank {rank}. Results so far tell only roughly what the options are worth: allowing for "
+        f"that, between {best} and {worst}."
     )
 
 
 EXPLAINED = (
-    "The rank counts by the credits of this class, and stays. What an option is really worth is "
-    "known from results, and only roughly: four times in five the rank would lie in this range."
+    "The rank counts by the credits of this class, and stays. This says how far it could lie from "
+    "that if the options were counted by what they have been worth: four times in five no further."
 )

@@ -11,7 +11,7 @@ movement: the figure says what an option was worth to those who used it (``SELEC
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, exp, floor, log, sqrt
 
@@ -78,6 +78,18 @@ class Worth:
         """Whether there are so few results that the coach's credit speaks louder."""
         return self.results < LEAST_RESULTS
 
+    @property
+    def is_beside(self) -> bool:
+        """Whether the credit lies outside of the 80 % interval, as it is shown."""
+        return not float(two_down(self.low)) <= self.credit <= float(two_up(self.high))
+
+    def credited(self, credit: float) -> Worth:
+        """The same figure beside another credit, as one that a workout writes."""
+        middle = log(self.median)
+        spread = (log(self.high) - middle) / SHOWN
+        suggestion = _suggestion(middle, spread, credit, self.results, above_one=False)
+        return replace(self, credit=credit, suggestion=suggestion)
+
 
 def worths(
     estimate: Estimate, credits: Mapping[Way, float] | None = None, *, above_one: bool = False
@@ -139,14 +151,29 @@ def _rounded(middle: float, step: Fraction) -> Fraction:
     return max(step, round(Fraction(exp(middle)) / step) * step)
 
 
-def told(worth: Worth, says: str = "the table says") -> str:
-    """A worth in one or two sentences.
+def verdict(worth: Worth) -> str:
+    """Whether the credit lies where results say, as it is seen in the figures shown."""
+    if worth.is_early:
+        return "Few results: your credit speaks louder."
+    if worth.suggestion is not None:
+        return f"Clearly different: results speak for {two(float(worth.suggestion))}."
+    if not worth.is_beside:
+        return "No clear difference."
+    if abs(worth.median - worth.credit) < float(STEP):
+        return "Clearly different, but too little to change."
+    if worth.credit >= 1 < worth.median:
+        return "Worth more, but no credit here is more than 1."
+    return "Probably different, but not clearly enough to change."
+
+
+def told(worth: Worth, says: str = "the table says", *, also: str = "") -> str:
+    """A worth in one or two sentences. ``also`` is what else it is credited with.
 
     ``Tuck rock has been worth 0.72 of a hollow rock (between 0.66 and 0.79), from 48 results;
     the table says 0.80.``
     """
     name = worth.way.label[:1].upper() + worth.way.label[1:]
-    credited = f"{says} {two(worth.credit)}"
+    credited = f"{says} {two(worth.credit)}{also and f', {also}'}"
     if not worth.results:
         return f"{name} has not been used yet; {credited}."
     middle = (
