@@ -44,8 +44,6 @@ amrap 10:00
 
 
 WAYS = ("tuck rock: 7", "1.1 air squat: 4", "1.1 goblet squat @ 12 kg: 9")
-
-
 LATER = NOW + timedelta(hours=1)
 
 

@@ -9,11 +9,7 @@ from ..conftest import NOW, TWO_LADDERS, add_member
 from .classes import log
 
 AFTER = NOW + timedelta(hours=2)
-
-
 OTHER = "Another evening\ncap 10:00\n\namrap 10:00\n5 hand-release push-up\n10 air squat\n"
-
-
 LIFT = "Heavy day\n\nmax load, 3 reps\nback squat\n"
 
 
