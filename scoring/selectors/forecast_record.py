@@ -127,6 +127,7 @@ def forecast_record(*, viewer: access.Viewer) -> Record | None:
     )
     records = ForecastRecord.objects.in_bulk([streamed.forecast for streamed in classes])
     found = _beside(viewer, classes, [records[streamed.forecast] for streamed in classes])
+    asked = sum(row.asked for row in found)
     found = [row for row in found if row.honesty is not None]
     gates = [gate for row in found for gate in row.gates]
     return Record(
@@ -135,7 +136,7 @@ def forecast_record(*, viewer: access.Viewer) -> Record | None:
         _of(row for row in found if row.record.is_prior),
         sum(gate.is_inside for gate in gates),
         len(gates),
-        sum(row.asked for row in found),
+        asked,
     )
 
 

@@ -600,6 +600,17 @@ def test_results_with_an_open_question_are_left_out_and_counted_as_such(people, 
     client.force_login(people.coach.user)
     told = read(client.get(reverse("forecast-record")))
     assert "1 more is left out while a question about the mark is open." in told
+    QuestionAsked.objects.create(
+        fact=Fact.objects.get(result__member=people.ana),
+        member=people.ana,
+        kind="unlike",
+        reason="odd",
+        asked_at=NOW,
+    )
+    found = forecast_record(viewer=people.coach)
+    assert (found.classes, found.asked) == ((), 2)
+    told = read(client.get(reverse("forecast-record")))
+    assert "2 results are left out while a question about the mark is open." in told
 
 
 def test_without_a_closed_class_the_record_says_what_will_be_there(people, client):
