@@ -142,8 +142,12 @@ class ForecastShape(serializers.Serializer[Any]):
 
 
 class PlanBesideShape(serializers.Serializer[Any]):
-    """``course_seconds`` at the reference pace, null for an AMRAP; ``place`` is where that
-    pace stands at the cap, ``share`` the part of it at which the member at half worked."""
+    """``course_seconds`` at the plan's pace, null for an AMRAP; ``place`` is where that pace
+    stands at the cap, ``share`` the part of it at which the member at half worked. The pace is
+    the typical member's where results had taught it when the class opened (``is_learned``),
+    else the reference. ``forecast`` is null where one was kept: that is the class's forecast."""
+
+    is_learned = serializers.BooleanField()
 
     cap = serializers.IntegerField()
     course_seconds = serializers.FloatField(allow_null=True)
@@ -321,6 +325,7 @@ def _plan(plan: Plan | None) -> dict[str, Any] | None:
         return None
     found = plan.forecast
     return {
+        "is_learned": plan.is_learned,
         "cap": plan.cap,
         "course_seconds": None if plan.total is None else float(plan.total),
         "place": plan.place,

@@ -8,8 +8,11 @@ from rest_framework import serializers
 
 from members.api.base import Time
 from scoring.core.prescription import MAX_SECONDS
+from scoring.selectors.groups import MOST, Who
 
 from .shapes import OfClass, TextIn
+
+MAX_KEY = 10**18 - 1
 
 _SHARE = "From 0 to 1."
 _CAP_WORDS = f"A cap is whole seconds from 1 to {MAX_SECONDS}: 900 for 15:00."
@@ -37,6 +40,18 @@ class ForecastIn(TextIn):
         allow_null=True,
         help_text="The share to find a cap for; 0.5, 0.8 and 0.95 if left out.",
         error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), _SHARE_WORDS),
+    )
+    group = serializers.ChoiceField(
+        choices=[Who.USUAL.value, Who.EVERYBODY.value],
+        default=Who.USUAL.value,
+        help_text="Whom it is for, unless members are sent.",
+    )
+    members = serializers.ListField(
+        child=serializers.IntegerField(min_value=1, max_value=MAX_KEY),
+        default=None,
+        allow_null=True,
+        max_length=MOST,
+        help_text="Keys of the memberships it is for; all have to belong to the gym now.",
     )
 
 
@@ -90,11 +105,12 @@ class UnlikelyShape(serializers.Serializer[Any]):
 
 
 class MemberForecastShape(serializers.Serializer[Any]):
-    """``finishes`` is the chance to get past the last block that has an end."""
+    """``past_last_gate`` is the chance to get past the last of ``gates``: to finish, or to
+    reach a closing AMRAP; null where an AMRAP is all there is."""
 
     member = serializers.IntegerField()
     places = PlaceRangeShape()
-    finishes = serializers.FloatField(allow_null=True)
+    past_last_gate = serializers.FloatField(allow_null=True, help_text=_SHARE)
 
 
 class PassingShape(serializers.Serializer[Any]):
@@ -107,13 +123,15 @@ class PassingShape(serializers.Serializer[Any]):
 
 
 class GroupForecastShape(serializers.Serializer[Any]):
-    """How far who usually comes should get."""
+    """How far a group should get. ``unknown`` are movements that no result has taught
+    anything of: their seconds a rep are a guess."""
 
     based_on = ForecastSourceShape()
     cap_seconds = serializers.IntegerField()
     count = serializers.IntegerField(help_text="Members it is for.")
     rule = serializers.CharField(help_text="Why these.")
     gates = GateShape(many=True)
+    unknown = serializers.ListField(child=serializers.CharField())
     halfway = PlaceRangeShape(help_text="Where half of the group should be.")
     caps = CapForShape(many=True)
     remarks = serializers.ListField(child=serializers.CharField())
@@ -124,9 +142,10 @@ class GroupForecastShape(serializers.Serializer[Any]):
 
 class ForecastAnswerShape(serializers.Serializer[Any]):
     """``forecast`` is null where there is nobody to forecast for, and for intervals, strength
-    pieces and what isn't scored: their marks are no places on a course."""
+    pieces and what isn't scored: their marks are no places on a course. ``reason`` says which."""
 
     forecast = GroupForecastShape(allow_null=True)
+    reason = serializers.CharField(allow_blank=True)
 
 
 class CameShape(serializers.Serializer[Any]):
@@ -140,6 +159,13 @@ class CameShape(serializers.Serializer[Any]):
     high = serializers.FloatField(help_text=_SHARE)
     passed = serializers.IntegerField()
     count = serializers.IntegerField()
+
+
+class HalfwayBesideShape(PlaceRangeShape):
+    """Where half of those who usually come should have been, and where half of all who logged
+    were."""
+
+    done = ForecastPlaceShape()
 
 
 class MemberBesideShape(serializers.Serializer[Any]):
@@ -189,6 +215,7 @@ class BesideShape(OfClass):
     until = serializers.DateTimeField(allow_null=True)
     made_at = serializers.DateTimeField()
     gates = CameShape(many=True)
+    halfway = HalfwayBesideShape(allow_null=True)
     members = MemberBesideShape(many=True)
     others = serializers.IntegerField(help_text="Who logged and had no forecast.")
     asked = serializers.IntegerField(
@@ -198,9 +225,10 @@ class BesideShape(OfClass):
 
 
 class ClassForecastShape(serializers.Serializer[Any]):
-    """``forecast`` is null where none was kept."""
+    """``forecast`` is null where none was kept; ``reason`` says why."""
 
     forecast = BesideShape(allow_null=True)
+    reason = serializers.CharField(allow_blank=True)
 
 
 class RecordShape(serializers.Serializer[Any]):

@@ -122,6 +122,9 @@ class CoursePlanShape(serializers.Serializer[Any]):
     ``is_guess`` says that they rest on a pace, as an AMRAP's do."""
 
     drawing = DrawingShape()
+    no_forecast = serializers.CharField(
+        allow_blank=True, help_text="Why this workout or group has no forecast."
+    )
     is_guess = serializers.BooleanField()
     totals = RepsShape(many=True)
     patterns = RepsShape(many=True)

@@ -35,6 +35,7 @@ def group_forecast(foretold: Foretold | None) -> Told | None:
             }
             for gate in told.gates
         ],
+        "unknown": list(found.unknown),
         "halfway": _range(course, told.middle.tolist()),
         "caps": [{"share": one.share, "cap_seconds": one.cap} for one in foretold.caps],
         "remarks": list(foretold.remarks),
@@ -43,7 +44,7 @@ def group_forecast(foretold: Foretold | None) -> Told | None:
             {
                 "member": member,
                 "places": _range(course, told.places[row].tolist()),
-                "finishes": share(float(told.past[row, -1])) if told.gates else None,
+                "past_last_gate": share(float(told.past[row, -1])) if told.gates else None,
             }
             for row, member in enumerate(found.members)
         ],
@@ -70,8 +71,12 @@ def source(held: Held) -> Told:
 
 
 def _range(course: Course, raws: Iterable[int]) -> Told:
-    places = [{"reps": raw, "text": course.describe(course.place(raw))} for raw in raws]
+    places = [_place(course, raw) for raw in raws]
     return dict(zip(("low", "middle", "high"), places, strict=True))
+
+
+def _place(course: Course, raw: int) -> Told:
+    return {"reps": raw, "text": course.describe(course.place(raw))}
 
 
 def beside(found: Beside) -> Told:
@@ -95,6 +100,10 @@ def beside(found: Beside) -> Told:
             }
             for gate in found.gates
         ],
+        "halfway": None
+        if found.halfway is None
+        else _range(found.course, found.halfway[:3])
+        | {"done": _place(found.course, found.halfway[3])},
         "members": [
             {
                 "member": held.member_id,

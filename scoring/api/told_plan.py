@@ -28,6 +28,7 @@ def preview(seen: Preview, plan: Planned | None) -> Told:
 def _plan(built: Course, plan: Planned) -> Told:
     return {
         "drawing": _drawing(built, plan),
+        "no_forecast": plan.answer.reason,
         "is_guess": plan.asked.is_guess,
         "totals": [{"name": name, "reps": reps} for name, reps in plan.totals.items()],
         "patterns": [{"name": name, "reps": reps} for name, reps in plan.patterns.items()],
@@ -56,8 +57,10 @@ def _plan(built: Course, plan: Planned) -> Told:
 
 
 def _drawing(built: Course, plan: Planned) -> Told:
-    stopped = plan.asked.stopped if plan.speed else None
-    clock = clocked(built, built.raw(stopped) if stopped else None)
+    forecast = plan.forecast
+    stopped = plan.asked.stopped if plan.speed or forecast else None
+    lengths = forecast.expected.pace.lengths if forecast else None
+    clock = clocked(built, built.raw(stopped) if stopped else None, lengths)
     return {
         "is_interval": clock.is_interval,
         "stops": clock.stops,

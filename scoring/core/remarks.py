@@ -10,6 +10,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from math import ceil
 
 from . import catalogue
 from .course import Course
@@ -172,9 +173,15 @@ def compare(movement: str, planned: int, past: Sequence[Past]) -> Compared | Non
     return Compared(movement, planned, len(done), average, planned / average, tuple(beyond))
 
 
+MANY_TIMES = 100
+"""From there on a ratio says no more than that it is far more."""
+
+
 def times(ratio: Fraction) -> str:
-    """``3.8 times``."""
-    return f"{figure(ratio, most=1)} times"
+    """``3.8 times``, ``24 times``; past a hundred only that."""
+    if ratio > MANY_TIMES:
+        return f"over {MANY_TIMES} times"
+    return f"{figure(ratio, most=0 if ratio >= 10 else 1)} times"
 
 
 def volume_jump(found: Compared, *, is_guess: bool = False) -> list[Remark]:
@@ -195,7 +202,7 @@ def volume_jump(found: Compared, *, is_guess: bool = False) -> list[Remark]:
         Remark(
             About.VOLUME,
             Kind.CAUTION,
-            f"{'About ' if is_guess else ''}{found.planned} {found.movement} is "
+            f"{'About ' if is_guess else ''}{found.planned:,} {found.movement} is "
             f"{times(found.ratio)} the average of {average} a class here.",
             f"{people} who {has} done it average {average}; for {len(found.beyond)} of them it is "
             "more than they ever did in one class. Highest against their own average: "
@@ -215,7 +222,7 @@ def new_here(planned: Mapping[str, int], seen: Collection[str], classes: int) ->
     names = [name for name, reps in planned.items() if reps and name not in seen]
     if not names or classes < ENOUGH:
         return []
-    told = ", ".join(f"{name} ({planned[name]} reps)" for name in names)
+    told = ", ".join(f"{name} ({planned[name]:,} reps)" for name in names)
     is_one = len(names) == 1
     return [
         Remark(
@@ -315,7 +322,8 @@ def cap_remarks(workout: Workout, speed: Fraction | None = None) -> list[Remark]
                 About.CAP,
                 Kind.HINT,
                 f"The work does not fit into the cap of {cap}.",
-                f"At the usual pace it takes about {work}: the clock stops at {where}.",
+                f"At the usual pace it takes about {_longer(plan.seconds, course.limit)}: the "
+                f"clock stops at {where}.",
                 f"A cap of {clock_text(minutes)} would fit it, or write less. Leave it if "
                 "everybody is meant to be stopped.",
             )
@@ -333,6 +341,12 @@ def cap_remarks(workout: Workout, speed: Fraction | None = None) -> list[Remark]
             )
         ]
     return []
+
+
+def _longer(seconds: Fraction, bound: int) -> str:
+    """A rough time that is over a bound: as finely told as it takes to see that."""
+    told = rough(seconds)
+    return clock_text(told if told > bound else ceil(seconds))
 
 
 def _is_filled(workout: Workout, speed: Fraction | None) -> bool:
@@ -391,7 +405,7 @@ def _interval_remarks(course: Course, plan: Asked) -> list[Remark]:
             About.CAP,
             Kind.HINT,
             f"The work does not fit into an interval of {clock_text(length)}.",
-            f"At the usual pace it takes about {clock_text(rough(plan.seconds))}.",
+            f"At the usual pace it takes about {_longer(plan.seconds, length)}.",
             f"Intervals of {clock_text(-(-plan.seconds // 10) * 10)} would fit it, or write less.",
         )
     ]

@@ -132,9 +132,14 @@ def by_pattern(course: Course, counts: Sequence[int]) -> dict[str, int]:
 
 def pattern_seconds(workout: Workout, speed: Fraction = SAME) -> dict[str, Fraction]:
     """Usual seconds of each pattern by the time the clock stops, the most first."""
+    return seconds_by_pattern(workout, asked(workout, speed).reached)
+
+
+def seconds_by_pattern(workout: Workout, reached: Sequence[int]) -> dict[str, Fraction]:
+    """Usual seconds of each pattern in so many reps of each line."""
     course = Course(workout, weighted=True)
     summed: dict[str, Fraction] = {}
-    for line, reps in zip(course.lines, asked(workout, speed).reached, strict=True):
+    for line, reps in zip(course.lines, reached, strict=True):
         pattern = pattern_of(line.line.movement)
         summed[pattern] = summed.get(pattern, Fraction(0)) + reps * rep_seconds(line)
     return dict(sorted(summed.items(), key=lambda pair: (-pair[1], pair[0])))

@@ -73,10 +73,13 @@ def perform(
         return mark_text(course, IntervalReps(tuple(marks))), options, {}
     clock, raw, index = 0.0, 0, 0
     splits: dict[str, str] = {}
+    now, block_number = pace, 0
     while course.is_endless or index < len(course.sets):
         here = course.set_at(index)
+        if here.block != block_number:
+            block_number, now = here.block, pace * dice.gauss(1, 0.05)
         for _ in range(here.reps):
-            rep = _rep(seconds, here.line.index, pace, here.line.index in chosen)
+            rep = _rep(seconds, here.line.index, now, here.line.index in chosen)
             clock += rep * (1 + FADE * raw)
             if clock > limit:
                 return mark_text(course, Caught(raw)), options, splits

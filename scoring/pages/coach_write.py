@@ -21,6 +21,7 @@ from scoring.services.classes import (
     create_class,
 )
 
+from .group_fields import group_given, name_choices
 from .local_time import field_time, read_local
 from .plan_read import begun_with
 from .plan_view import previewed, with_added
@@ -67,7 +68,8 @@ def _given(request: HttpRequest) -> dict[str, Any]:
         name: request.POST.get(name, "")
         for name in ("text", "starts_at", "closes_at", "note", "tie_break_block")
     }
-    return given | {name: name in request.POST for name in ("weighted", "above_one")}
+    given |= {name: name in request.POST for name in ("weighted", "above_one")}
+    return given | group_given(request.POST)
 
 
 def _at(given: dict[str, Any]) -> datetime:
@@ -120,8 +122,11 @@ def _form(request: HttpRequest, viewer: Membership, streamed: StreamedClass | No
         given["starts_at"] = tomorrow.strftime("%Y-%m-%dT18:00")
         given["text"] = before.text if before else ""
         given |= begun_with(request, viewer)
+    if request.method != "POST":
+        given |= group_given(request.GET)
     context: dict[str, Any] = {
         "given": given,
+        "choices": name_choices(viewer, given),
         "streamed": streamed,
         "example": EXAMPLE,
         "ways": WAYS,

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from members.models import Membership
 from scoring.core.course import Course
-from scoring.core.estimation.forecast_words import percent, to_pass
+from scoring.core.estimation.forecast_words import chance, chances, percent, to_pass
 from scoring.core.estimation.honesty import Honesty, Kept
 from scoring.core.prescription import clock_text
 from scoring.selectors.forecast_record import Beside, Came, Record, forecast_record
@@ -169,7 +169,7 @@ def class_row(row: Beside) -> ClassRow:
 def gate_text(course: Course, gate: Came) -> str:
     """``finish: 62 % foreseen, 58 % did``."""
     return (
-        f"{to_pass(course, gate.block)}: {percent(gate.share)} foreseen, {percent(gate.actual)} did"
+        f"{to_pass(course, gate.block)}: {chance(gate.share)} foreseen, {percent(gate.actual)} did"
     )
 
 
@@ -189,12 +189,13 @@ def beside_context(found: Beside) -> dict[str, Any]:
         "gates": [
             {
                 "what": to_pass(course, gate.block).capitalize().replace("amrap", "AMRAP"),
-                "foreseen": f"{percent(gate.share)} ({percent(gate.low)} to {percent(gate.high)})",
+                "foreseen": _with_range(gate),
                 "did": f"{percent(gate.actual)} ({gate.passed} of {gate.count})",
                 "is_inside": gate.is_inside,
             }
             for gate in found.gates
         ],
+        "halfway": _halfway(found),
         "members": [
             {
                 "pk": held.member_id,
@@ -211,6 +212,29 @@ def beside_context(found: Beside) -> dict[str, Any]:
         "others": found.others,
         "asked": found.asked,
         "usual": record.count,
+    }
+
+
+def _with_range(gate: Came) -> str:
+    """``62 % (50 % to 71 %)``, and ``over 99 %`` where the range says the same."""
+    share, between = chance(gate.share), chances(gate.low, gate.high)
+    return share if share == between else f"{share} ({between})"
+
+
+def _halfway(found: Beside) -> dict[str, Any] | None:
+    """Where half of the group should have been, and where half of those who logged were."""
+    if found.halfway is None:
+        return None
+    low, middle, high, done = found.halfway
+    words = [
+        place_words(found.course, raw).replace("finished", "the finish")
+        for raw in (low, middle, high, done)
+    ]
+    between = f" ({words[0]} to {words[2]})" if low != high else ""
+    return {
+        "foreseen": f"{words[1]}{between}",
+        "did": words[3],
+        "is_inside": low <= done <= high,
     }
 
 

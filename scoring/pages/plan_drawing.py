@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from scoring.core.course import MAX_SET_REPS, Course, CourseSet, Place
-from scoring.core.drawing import Drawing, Segment
+from scoring.core.drawing import Segment
 from scoring.core.pacing import rough
 from scoring.core.prescription import BlockKind, clock_text
 from scoring.core.stretches import Clocked, clocked
@@ -29,8 +29,13 @@ BAR = 14
 MOST_LANES = 12
 STEPS = (10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)
 TICKS = 6
-COLUMNS = 48
-TALLEST = 34
+LETTER = 6
+"""How wide a letter is at most, to keep words inside."""
+BEYOND = 2
+"""So many times the cap are drawn at most: what lies further on nobody gets to."""
+
+TYPICAL = "the typical member (level 100, everything as prescribed)"
+TYPICAL_PRIOR = "the catalogue's pace (everything as prescribed)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,29 +62,26 @@ class Tick:
 
 
 @dataclass(frozen=True, slots=True)
-class Heap:
-    """How many of a group should be at a stretch of the course when the clock stops."""
-
-    x: str
-    width: str
-    y: str
-    height: str
-
-
-@dataclass(frozen=True, slots=True)
 class Learned:
-    """What results taught of a course: how long each set takes the typical member, where they
-    stand at the cap (``None`` where they finish), and the end of all that ends."""
+    """The typical member on a course, as its forecast has them: how long each set takes, where
+    they stand at the cap (``None`` where they finish), and the end of all that ends; from no
+    result but the catalogue's figures if ``is_prior``."""
 
     lengths: Callable[[CourseSet], Fraction]
     stopped: Place | None
     seconds: Fraction
+    is_prior: bool = False
+
+    @property
+    def whose(self) -> str:
+        """Whose pace is drawn."""
+        return TYPICAL_PRIOR if self.is_prior else TYPICAL
 
 
 @dataclass(frozen=True, slots=True)
 class PlanPicture:
-    """``cap`` and ``group`` are upright lines, empty where there is none; ``heaps`` stand on
-    a line of their own under the lanes; ``sentences`` tell all of it."""
+    """``cap`` and ``group`` are upright lines, empty where there is none;
+    ``whose`` says whose pace it is, empty for the usual one; ``sentences`` tell all of it."""
 
     height: int
     bottom: int
@@ -89,68 +91,49 @@ class PlanPicture:
     group: Tick | None
     told: str
     sentences: tuple[str, ...]
-    heaps: tuple[Heap, ...] = ()
-    heaps_y: int = 0
+    whose: str = ""
     is_learned: bool = False
 
 
 def plan_picture(
-    course: Course,
-    usual: Asked,
-    group: Asked | None,
-    learned: Learned | None = None,
-    places: Sequence[tuple[int, float]] = (),
+    course: Course, usual: Asked, group: Asked | None, learned: Learned | None = None
 ) -> PlanPicture | None:
     """The picture of a course; ``None`` where nothing is timed, as in a strength piece.
 
     ``usual`` and ``group`` are what the usual and the group's own speed come to, ``learned``
-    what is drawn in place of the usual one; ``places`` are raw reps at which members should
-    be when the clock stops, and how many.
+    what is drawn in place of both.
     """
     group_raw = None
     if group is not None and group.stopped is not None and group.stopped != usual.stopped:
         group_raw = course.raw(group.stopped)
-    furthest = max((raw for raw, _ in places), default=0)
     clock = clocked(course, group_raw, learned.lengths if learned else None)
     if not clock.stretches:
         return None
     if clock.is_interval:
         return _picture(course, clock, _interval_words(course, clock.stretches))
-    drawing = Drawing(course, furthest, learned.lengths if learned else None)
-    clock = replace(clock, stretches=drawing.segments)
-    if learned:
+    if learned is None:
+        at, whose = "at the usual pace it is", "the usual pace"
+    else:
         usual = replace(usual, stopped=learned.stopped, seconds=learned.seconds)
-    whose = "the typical pace here" if learned else "the usual pace"
-    picture = _picture(course, clock, _words(course, clock.stretches, usual, whose))
-    picture = replace(picture, is_learned=learned is not None)
-    return _with_heaps(picture, drawing, places) if places else picture
+        at, whose = f"{learned.whose} is", learned.whose
+    words = _words(course, clock, usual, at[0].upper() + at[1:], whose)
+    picture = _picture(course, clock, words)
+    return replace(
+        picture,
+        whose=learned.whose if learned else "",
+        is_learned=learned is not None and not learned.is_prior,
+    )
 
 
-def _with_heaps(
-    picture: PlanPicture, drawing: Drawing, places: Sequence[tuple[int, float]]
-) -> PlanPicture:
-    """Room under the lanes, and on it a column for each stretch with somebody in it."""
-    end = max(drawing.length, Fraction(drawing.limit or 0))
-    counts = [0.0] * COLUMNS
-    for raw, count in places:
-        counts[min(COLUMNS - 1, int(drawing.at(raw) / end * COLUMNS))] += count
-    top = picture.bottom
-    floor = top + 14 + TALLEST
-    wide = SCALE / COLUMNS
-    most = max(counts)
-    heaps = []
-    for number, count in enumerate(counts):
-        tall = TALLEST * count / most
-        if tall >= 0.5:
-            x = EDGE + number * wide
-            heaps.append(Heap(f"{x:.1f}", f"{wide - 1:.1f}", f"{floor - tall:.1f}", f"{tall:.1f}"))
-    bottom = floor + 4
-    return replace(picture, bottom=bottom, height=bottom + 24, heaps=tuple(heaps), heaps_y=top + 9)
+def _end(clock: Clocked) -> Fraction:
+    """How far the drawing goes."""
+    last, cap = clock.stretches[-1].end, Fraction(clock.stops or 0)
+    return min(max(last, cap), cap * BEYOND) if cap else last
 
 
 def _picture(course: Course, clock: Clocked, sentences: tuple[str, ...]) -> PlanPicture:
-    stretches, cap = clock.stretches, clock.stops or 0
-    end = max(stretches[-1].end, Fraction(cap))
+    cap, end = clock.stops or 0, _end(clock)
+    stretches = [s for s in clock.stretches if s.start < end]
     names = list(dict.fromkeys(s.course_set.line.line.movement for s in stretches if s.course_set))
     lanes = []
     for number, name in enumerate(names[:MOST_LANES]):
@@ -186,15 +169,15 @@ def _x(seconds: Fraction | int, end: Fraction) -> float:
 
 
 def _tick(seconds: Fraction, end: Fraction, text: str) -> Tick:
-    x = _x(seconds, end)
-    anchor = "start" if x < 60 else "end" if x > WIDTH - 60 else "middle"
+    x, half = _x(seconds, end), LETTER * len(text) / 2
+    anchor = "start" if x < half else "end" if x > WIDTH - half else "middle"
     return Tick(f"{x:.1f}", text, anchor)
 
 
 def _bar(course: Course, stretch: Segment, y: int, end: Fraction, cap: int) -> Bar:
     assert stretch.course_set is not None
     x = _x(stretch.start, end)
-    width = max(1.5, _x(stretch.end, end) - x)
+    width = max(1.5, _x(min(stretch.end, end), end) - x)
     kind = "late" if cap and stretch.start >= cap else "work"
     span = f"{clock_text(int(stretch.start))} to {clock_text(int(stretch.end))}"
     told = f"{course.where(stretch.course_set)}: {set_words(stretch.course_set)}, {span}"
@@ -210,19 +193,19 @@ def _ticks(end: Fraction) -> tuple[Tick, ...]:
     )
 
 
-def _words(
-    course: Course, stretches: Sequence[Segment], usual: Asked, whose: str
-) -> tuple[str, ...]:
-    """Each block with its times, then where the cap lies."""
+def _words(course: Course, clock: Clocked, usual: Asked, at: str, whose: str) -> tuple[str, ...]:
+    """Each block with its times, then where the cap lies: ``at`` and ``whose`` begin and end
+    that."""
+    end = _end(clock)
     said = []
-    for number, grouped in groupby(stretches, key=lambda s: s.block):
-        own = [s for s in grouped if s.course_set is not None]
+    for number, grouped in groupby(clock.stretches, key=lambda s: s.block):
+        own = [s for s in grouped if s.course_set is not None and s.start < end]
         if own:
-            said.append(_block_words(course, number, own))
+            said.append(_block_words(course, number, own, end))
     if course.limit and usual.stopped is None:
         left = course.limit - usual.seconds
         said.append(
-            f"At {whose} it is done at {_clock(usual.seconds)}, "
+            f"{at} done at {_clock(usual.seconds)}, "
             f"{_clock(left)} before the cap of {clock_text(course.limit)}."
         )
     elif course.limit and usual.stopped is not None:
@@ -230,15 +213,19 @@ def _words(
             f"The cap of {clock_text(course.limit)} stops {whose} at "
             f"{course.describe(usual.stopped)}."
         )
+    if clock.stretches[-1].end > end:
+        said.append(f"What would come after {clock_text(int(end))} is not drawn.")
     return tuple(said)
 
 
-def _block_words(course: Course, number: int, own: Sequence[Segment]) -> str:
+def _block_words(course: Course, number: int, own: Sequence[Segment], end: Fraction) -> str:
     title = block_title(course, course.blocks[number - 1])
     start = _clock(own[0].start)
     if course.workout_block(number).kind is BlockKind.AMRAP:
         one = sum((s.seconds for s in own if s.round == 1), Fraction(0))
         return f"{title}: from {start}, a round takes {_clock(one)}."
+    if own[-1].end > end:
+        return f"{title}: from {start}, and on after {clock_text(int(end))}."
     return f"{title}: {start} to {_clock(own[-1].end)}."
 
 

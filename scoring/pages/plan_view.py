@@ -15,6 +15,7 @@ from scoring.core.course import Course
 from scoring.core.figures import figure
 from scoring.core.pacing import rough
 from scoring.core.prescription import BlockKind, clock_text
+from scoring.core.remarks import times
 from scoring.core.suggestions import read_option
 from scoring.core.totals import asked
 from scoring.problems import Item, Refused, refuse
@@ -22,8 +23,9 @@ from scoring.selectors.briefing import parts
 from scoring.selectors.planning import Planned, planned
 from scoring.services.workouts import preview
 
+from .group_fields import wanted_from
 from .plan_drawing import plan_picture
-from .plan_forecast import forecast_view, learned, places
+from .plan_forecast import forecast_view, learned
 
 FEW = 10
 """Fewer results than that are said to be few."""
@@ -34,7 +36,7 @@ class RepsRow:
     """A movement's line of the table of reps; empty texts where nothing is known."""
 
     movement: str
-    reps: int
+    reps: str
     sides: str
     average: str
     ratio: str
@@ -54,12 +56,21 @@ def previewed(viewer: Membership, given: Mapping[str, Any], at: datetime) -> dic
     if seen.workout is None or seen.course is None:
         lines = len(seen.problems)
         return told | {"said": f"{lines} line{'' if lines == 1 else 's'} can't be read yet."}
-    plan = planned(
-        viewer=viewer,
-        workout=seen.workout,
-        starts_at=at,
-        above_one=bool(given.get("above_one")),
-    )
+    try:
+        wanted, share = wanted_from(given)
+        plan = planned(
+            viewer=viewer,
+            workout=seen.workout,
+            starts_at=at,
+            above_one=bool(given.get("above_one")),
+            wanted=wanted,
+            share=share,
+        )
+    except Refused as refused:
+        return told | {
+            "said": "Whom the forecast is for can't be read yet.",
+            "group_faults": refused.items,
+        }
     if plan is None:
         return told | {"said": ""}
     course = seen.course
@@ -70,10 +81,12 @@ def previewed(viewer: Membership, given: Mapping[str, Any], at: datetime) -> dic
     return told | {
         "said": _said(course, plan),
         "plan": plan,
-        "picture": plan_picture(course, usual, own, scale, places(known) if known else ()),
-        "group_words": "" if scale else _group_words(course, plan),
+        "picture": plan_picture(course, usual, own, scale),
+        "group_words": "" if known else _group_words(course, plan),
         "forecast": forecast_view(plan.forecast, timezone.localtime()) if plan.forecast else None,
+        "no_forecast": plan.answer.reason,
         "reps": _rows(plan),
+        "pattern_words": ", ".join(f"{name} {reps:,}" for name, reps in plan.patterns.items()),
         "has_sides": bool(plan.sides),
         "reps_of": _reps_of(course, plan),
         "parts": parts(seen.workout),
@@ -87,14 +100,14 @@ def _said(course: Course, plan: Planned) -> str:
     if not course.blocks:
         work = "Nothing of it is scored."
     elif course.is_endless:
-        before = f"{course.amrap_start} reps, then an AMRAP" if course.amrap_start else "An AMRAP"
+        before = f"{course.amrap_start:,} reps, then an AMRAP" if course.amrap_start else "An AMRAP"
         work = f"{before} of {course.round_reps} reps a round."
     elif course.workout_block(1).kind is BlockKind.MAX_LOAD:
         work = "A strength piece."
     elif plan.asked.is_guess:
         work = "Intervals that end with as many reps as possible."
     else:
-        work = f"{course.total} reps in all."
+        work = f"{course.total:,} reps in all."
     count = len(plan.remarks)
     remarks = "Nothing to remark." if not count else f"{count} remark{'' if count == 1 else 's'}."
     return f"{cap}{work} {remarks}"
@@ -102,11 +115,17 @@ def _said(course: Course, plan: Planned) -> str:
 
 def _reps_of(course: Course, plan: Planned) -> str:
     """What the reps of the table are."""
+    if plan.forecast:
+        half = plan.asked.stopped
+        if half is None:
+            return ""
+        where = course.describe(half)
+        if plan.asked.is_guess:
+            return f"As far as half of this group should get: {where}."
+        return f"All of it as written; half of this group should get at least as far as {where}."
     if not plan.asked.is_guess:
         return ""
-    if plan.forecast and not plan.forecast.expected.held.is_prior and plan.asked.stopped:
-        return f"As far as half of this group should get: {course.describe(plan.asked.stopped)}."
-    pace = "this group's own pace" if plan.speed else "the usual pace, which knows no pauses"
+    pace = "this group's own pace" if plan.speed else "the usual pace, which knows no pauses,"
     if plan.asked.stopped is None:
         return f"With what {pace} makes of the sets without a count."
     return f"As far as {pace} gets by the cap: {course.describe(plan.asked.stopped)}."
@@ -117,7 +136,7 @@ def _group_words(course: Course, plan: Planned) -> str:
     if plan.speed is None or course.limit is None:
         return ""
     speed = figure(plan.speed.value, most=2)
-    results = "1 result" if plan.speed.results == 1 else f"{plan.speed.results} results"
+    results = "1 result" if plan.speed.results == 1 else f"{plan.speed.results:,} results"
     classes = "class" if plan.looked_at == 1 else f"{plan.looked_at} classes"
     said = [
         f"This group's own pace is {speed} of the usual one, which knows no pauses "
@@ -135,7 +154,7 @@ def _group_words(course: Course, plan: Planned) -> str:
 def _rows(plan: Planned) -> list[RepsRow]:
     sides: dict[str, list[str]] = {}
     for row in plan.sides:
-        sides.setdefault(row.movement, []).append(f"{row.starting} + {row.other}")
+        sides.setdefault(row.movement, []).append(f"{row.starting:,} + {row.other:,}")
     volumes = {volume.movement: volume for volume in plan.volumes}
     rows = []
     for movement, reps in plan.totals.items():
@@ -143,10 +162,10 @@ def _rows(plan: Planned) -> list[RepsRow]:
         rows.append(
             RepsRow(
                 movement=movement,
-                reps=reps,
+                reps=f"{reps:,}",
                 sides=", ".join(sides.get(movement, [])),
                 average=f"{figure(known.average, most=1)} (of {known.members})" if known else "",
-                ratio=figure(known.ratio, most=1) if known else "",
+                ratio=times(known.ratio).removesuffix(" times") if known else "",
                 beyond=f"{len(known.beyond)} of {known.members}" if known else "",
             )
         )

@@ -17,7 +17,7 @@ from scoring.core.estimation import class_words
 from scoring.core.estimation.level_words import UNSETTLED
 from scoring.core.prescription import clock_text
 from scoring.core.told_class import percent
-from scoring.selectors.forecast_record import beside
+from scoring.selectors.forecast_record import none_kept
 from scoring.selectors.forecasts import typical
 from scoring.selectors.levels import ClassEffectSeen, class_effect_of
 from scoring.selectors.paces import pace as pace_of
@@ -44,7 +44,7 @@ def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
     found = review(streamed_class=streamed, viewer=viewer)
     context: dict[str, object] = {"streamed": streamed, "review": found}
     if found is not None:
-        pace = typical(gym=streamed.gym, workout=found.course.workout)
+        pace = found.pace or typical(gym=streamed.gym, workout=found.course.workout)
         waiting = questions(streamed_class=streamed, viewer=viewer)
         asked = {each.result.pk for each in waiting if each.is_of_mark}
         context |= _told(found, pace.lengths if pace else None, asked)
@@ -52,8 +52,8 @@ def class_review(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespo
         context["is_learned"] = pace is not None
         seen = class_effect_of(streamed_class=streamed, viewer=viewer)
         context["effect"] = effect_shown(seen) if seen else None
-        foreseen = beside(streamed_class=streamed, viewer=viewer)
-        context["forecast"] = beside_context(foreseen) if foreseen else None
+        context["forecast"] = beside_context(found.foreseen) if found.foreseen else None
+        context["no_forecast"] = "" if found.foreseen else none_kept(streamed)
     return render(request, "scoring/coach/review.html", context)
 
 

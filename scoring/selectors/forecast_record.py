@@ -11,12 +11,14 @@ from django.db.models import F, OuterRef, Subquery
 
 from scoring import access
 from scoring.core.course import Course
+from scoring.core.crowd import at_share
 from scoring.core.estimation.beyond import Finish
 from scoring.core.estimation.honesty import Foreseen, Honesty, honesty
 from scoring.mapping import course_of
 from scoring.models import ForecastLine, ForecastRecord, Score, State, StreamedClass
 
 from .forecast_rows import finish_of
+from .forecasts import no_places
 from .questions import asked_marks
 
 SHOWN = 60
@@ -58,6 +60,8 @@ class Beside:
     """A class's forecast beside what happened. ``others`` logged and were not forecast;
     ``asked`` results are left out while a coach is still to look at their marks.
 
+    ``halfway`` are the low, middle and high raw reps at which half of the group should have
+    been, and those at which half of all who logged were, ``None`` while nobody has.
     ``honesty`` is ``None`` while nobody who was forecast has logged.
     """
 
@@ -66,6 +70,7 @@ class Beside:
     course: Course
     end: Finish
     gates: tuple[Came, ...]
+    halfway: tuple[int, int, int, int] | None
     members: tuple[Against, ...]
     others: int
     asked: int
@@ -122,6 +127,7 @@ def forecast_record(*, viewer: access.Viewer) -> Record | None:
     )
     records = ForecastRecord.objects.in_bulk([streamed.forecast for streamed in classes])
     found = _beside(viewer, classes, [records[streamed.forecast] for streamed in classes])
+    asked = sum(row.asked for row in found)
     found = [row for row in found if row.honesty is not None]
     gates = [gate for row in found for gate in row.gates]
     return Record(
@@ -130,7 +136,7 @@ def forecast_record(*, viewer: access.Viewer) -> Record | None:
         _of(row for row in found if row.record.is_prior),
         sum(gate.is_inside for gate in gates),
         len(gates),
-        sum(row.asked for row in found),
+        asked,
     )
 
 
@@ -217,8 +223,29 @@ def _one(
         course=course,
         end=end,
         gates=gates,
+        halfway=_halfway(record, [raw for raw, _ in done.values()]),
         members=members,
         others=len(done) - len(members),
         asked=asked,
         honesty=honesty([member.seen for member in members], [streamed.pk] * len(members)),
+    )
+
+
+def _halfway(record: ForecastRecord, done: Sequence[int]) -> tuple[int, int, int, int] | None:
+    if not done:
+        return None
+    low, middle, high = (int(raw) for raw in record.halfway)
+    return low, middle, high, at_share(sorted(done), Fraction(1, 2))
+
+
+def none_kept(streamed_class: StreamedClass) -> str:
+    """Why a class has no forecast kept, in a sentence."""
+    reason = no_places(course_of(streamed_class))
+    if reason:
+        return reason
+    if streamed_class.state == State.DRAFT:
+        return "No forecast is kept yet: that happens when the class opens."
+    return (
+        "No forecast was kept of this class: it has to be made before anybody logs, by results "
+        "of classes before it."
     )

@@ -18,7 +18,8 @@ from scoring.models import ForecastLine, ForecastRecord, Score, State, StreamedC
 from scoring.models.forecasts import ENSEMBLE
 
 from .estimates import Held, held
-from .forecasts import MOST, Expected, expected, group_for
+from .forecasts import Expected, expected
+from .groups import MOST, group_for
 from .review_before import member_ratios
 
 Rows = tuple[ForecastRecord, list[ForecastLine]]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -15,21 +15,20 @@ from scoring import access
 from scoring.core.course import Course
 from scoring.core.credits import Choice
 from scoring.core.crowd import is_course
+from scoring.core.estimation.assumptions import UNTAUGHT_SPREAD
+from scoring.core.estimation.estimate import Estimate
 from scoring.core.estimation.forecast import Field, Forecast
 from scoring.core.estimation.forecast_words import SHARE, remarks
 from scoring.core.estimation.naming import way_of
 from scoring.core.estimation.pace import Pace
 from scoring.core.estimation.track import track
-from scoring.core.prescription import Workout
-from scoring.models import StreamedClass
+from scoring.core.prescription import BlockKind, Workout
+from scoring.mapping import prescription
+from scoring.models import ForecastRecord, StreamedClass
 
-from .estimates import Held, held, latest, with_courses
+from .estimates import Held, held, latest, snapshot, with_courses
+from .groups import Wanted, Who, group_for
 from .habits import Habits, choice_for, habits
-from .usual import usual
-
-MOST = 500
-"""So many members are forecast at once; of more the first by key."""
-
 
 EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
 """What is typed on the way to a year can be no time in another zone."""
@@ -56,6 +55,22 @@ class Expected:
     chosen: tuple[int, ...]
     field: Field
     told: Forecast
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Movements as prescribed that no result has in it, by any option or load: what a rep
+        takes is the catalogue's figure, or that of a movement it doesn't know."""
+        return never_done(self.held, self.course)
+
+    @property
+    def has_options(self) -> bool:
+        """Whether anybody takes an option or another load."""
+        return any(self.choices[at] for at in self.chosen)
+
+    @property
+    def halfway(self) -> int:
+        """Raw reps that half of the group should get to or past."""
+        return int(self.told.middle[1])
 
     @cached_property
     def pace(self) -> Pace:
@@ -87,13 +102,21 @@ def expected(
     sets, chosen = _chosen(known, course, who, did)
     positions = [known.member_at(pk) for pk in who]
     field = Field(
-        known.estimate,
+        _untaught(known.estimate) if known.is_prior else known.estimate,
         [track(course, choices) for choices in sets],
         np.array(chosen, dtype=np.int64),
         np.array([-1 if at is None else at for at in positions], dtype=np.int64),
         day_of(starts_at, gym.timezone),
     )
     return Expected(known, course, who, sets, chosen, field, field.forecast(cap))
+
+
+def _untaught(estimate: Estimate) -> Estimate:
+    """The catalogue's figures are wrong for all of a gym in common, not for each member alone:
+    before any result a share of the group is as hard to say as a member's place."""
+    spreads = estimate.spreads
+    shared = float(np.hypot(spreads.classes, UNTAUGHT_SPREAD))
+    return replace(estimate, spreads=replace(spreads, classes=shared))
 
 
 def _chosen(
@@ -116,40 +139,40 @@ def _chosen(
     return tuple({c.line: c for c in choices} for choices in sets), tuple(chosen)
 
 
+def never_done(known: Held, course: Course) -> tuple[str, ...]:
+    """Movements of a course of which no result has taught anything."""
+    ways, used = known.estimate.ways.ways, known.estimate.used
+    done = {
+        name for way, count in zip(ways, used, strict=True) if count
+        for name in (way.movement, way.option)
+    }  # fmt: skip
+    names = dict.fromkeys(line.line.movement for line in course.lines)
+    return tuple(name for name in names if name not in done)
+
+
 def typical(*, gym: Gym, workout: Workout) -> Pace | None:
     """The typical member's pace as prescribed, by what a gym's results have taught; ``None``
     before any, and for workouts without places."""
     course = Course(workout, weighted=True)
     if not is_course(course) or course.limit is None:
         return None
-    known = latest(gym_id=gym.pk)
+    return _pace(latest(gym_id=gym.pk), course)
+
+
+def pace_then(streamed_class: StreamedClass, record: ForecastRecord | None) -> Pace | None:
+    """The typical member's pace as a class was planned with: by the estimate of the forecast
+    kept of it, the last one where that is cleared away; ``None`` without such a forecast."""
+    course = Course(prescription(streamed_class.workout.text), weighted=True)
+    if record is None or record.is_prior or not is_course(course) or course.limit is None:
+        return None
+    then = snapshot(pk=record.snapshot_id) if record.snapshot_id else None
+    return _pace(then or latest(gym_id=streamed_class.gym_id), course)
+
+
+def _pace(known: Held | None, course: Course) -> Pace | None:
     if known is None:
         return None
     return Pace(with_courses(known, [course]).estimate, track(course))
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Whom a forecast is for, and by what rule."""
-
-    members: tuple[int, ...]
-    rule: str
-
-
-def group_for(*, gym: Gym, starts_at: datetime) -> Group:
-    """Who usually comes at that time; where too few classes tell, everybody who belongs to
-    the gym."""
-    found = usual(StreamedClass(gym=gym, starts_at=starts_at))
-    here = Membership.objects.filter(gym=gym, left_at__isnull=True).order_by("pk")
-    members = tuple(here.filter(pk__in=found.members).values_list("pk", flat=True)[:MOST])
-    if members:
-        return Group(members, found.rule)
-    everybody = tuple(here.values_list("pk", flat=True)[:MOST])
-    return Group(
-        everybody,
-        "Too few classes were held before to tell who usually comes, so this is for everybody "
-        "who belongs to the gym.",
-    )
 
 
 FEWEST_SHARE = 0.5
@@ -158,8 +181,17 @@ FEWEST_SHARE = 0.5
 NAMED = 5
 """So many are named."""
 
+ALIKE = 0.05
+"""Where chances lie no further apart, nobody is less likely than the others."""
+
+HARDLY = 0.05
+"""Where fewer of the group get past the first block, that is said of all of them."""
+
 CAPS = (0.5, 0.8, 0.95)
 """Shares for which a cap is told."""
+
+NOBODY = "There is no forecast: nobody belongs to the gym yet."
+NOBODY_PICKED = "There is no forecast: nobody is picked. Pick at least one person."
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +220,32 @@ class Foretold:
     more: int
 
 
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A forecast, or the ``reason`` why there is none; one of them is there."""
+
+    forecast: Foretold | None
+    reason: str = ""
+
+
+def no_places(course: Course) -> str:
+    """Why a workout can't be forecast, in a sentence; empty where it can."""
+    if not course.blocks:
+        return "There is no forecast: nothing of it is scored."
+    kind = course.workout_block(1).kind
+    if kind is BlockKind.INTERVALS:
+        return (
+            "There is no forecast for intervals: what counts is the reps of each interval, and a "
+            "forecast tells how far people get along a course."
+        )
+    if kind is BlockKind.MAX_LOAD:
+        return (
+            "There is no forecast for a strength piece: what counts is a load, and a forecast "
+            "tells how far people get along a course."
+        )
+    return "" if course.limit is not None else "There is no forecast without a cap."
+
+
 def foretold(
     *,
     viewer: access.Viewer,
@@ -195,13 +253,19 @@ def foretold(
     starts_at: datetime,
     cap: int | None = None,
     share: float | None = None,
-) -> Foretold | None:
-    """A forecast for who usually comes at that time, for a coach; ``None`` for others, where
-    there is nobody, and for workouts without places."""
+    wanted: Wanted | None = None,
+) -> Answer | None:
+    """A forecast for who usually comes at that time or another group, for a coach; ``None``
+    for others. Raises ``Refused`` for a group of people who are not there."""
     if not access.may_manage_gym(viewer) or viewer is None:
         return None
     starts_at = min(max(starts_at, EARLIEST), LATEST)
-    group = group_for(gym=viewer.gym, starts_at=starts_at)
+    group = group_for(gym=viewer.gym, starts_at=starts_at, wanted=wanted)
+    reason = no_places(Course(workout))
+    if reason:
+        return Answer(None, reason)
+    if not group.members:
+        return Answer(None, NOBODY_PICKED if wanted and wanted.who is Who.PICKED else NOBODY)
     found = expected(
         gym=viewer.gym,
         workout=workout,
@@ -209,21 +273,22 @@ def foretold(
         members=group.members,
         cap=cap,
     )
-    if found is None or not found.members:
-        return None
+    assert found is not None  # it has places
     caps = []
     if found.told.gates:
         shares = CAPS if share is None else (share,)
         caps = [CapFor(one, found.field.cap_for(one)) for one in shares]
     unlikely, more = _unlikely(viewer, found)
     said = found.remarks(share or SHARE)
-    return Foretold(found, group.rule, tuple(caps), said, unlikely, more)
+    return Answer(Foretold(found, group.rule, tuple(caps), said, unlikely, more))
 
 
 def _unlikely(viewer: Membership, found: Expected) -> tuple[tuple[tuple[str, float], ...], int]:
-    if not found.told.gates:
+    if not found.told.gates or found.told.gates[0].share < HARDLY:
         return (), 0
     past = found.told.past[:, 0]
+    if float(np.ptp(past)) < ALIKE:
+        return (), 0
     under = sorted(
         (float(past[i]), pk) for i, pk in enumerate(found.members) if past[i] < FEWEST_SHARE
     )

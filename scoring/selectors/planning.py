@@ -26,7 +26,8 @@ from scoring.core.totals import (
 from scoring.models import CreditTableVersion, Setup
 
 from .briefing import standards
-from .forecasts import EARLIEST, LATEST, Foretold, foretold
+from .forecasts import EARLIEST, LATEST, Answer, Foretold, foretold
+from .groups import Wanted
 from .past import Speed, classes_before, done_in, group_speed, used_options
 from .remarks import remarked
 
@@ -61,7 +62,11 @@ class Planned:
     remarks: tuple[Remark, ...]
     suggestions: tuple[LineSuggestions, ...]
     looked_at: int
-    forecast: Foretold | None
+    answer: Answer
+
+    @property
+    def forecast(self) -> Foretold | None:
+        return self.answer.forecast
 
 
 def planned(
@@ -70,8 +75,11 @@ def planned(
     workout: Workout,
     starts_at: datetime,
     above_one: bool = False,
+    wanted: Wanted | None = None,
+    share: float | None = None,
 ) -> Planned | None:
-    """What to know of a plan, for a coach; ``None`` for others."""
+    """What to know of a plan, for a coach; ``None`` for others. The forecast is for the
+    ``wanted`` group, and proposes what lets a ``share`` of it through."""
     if not access.may_manage_gym(viewer) or viewer is None:
         return None
     starts_at = min(max(starts_at, EARLIEST), LATEST)
@@ -81,8 +89,12 @@ def planned(
     newest = CreditTableVersion.objects.filter(gym=viewer.gym_id).order_by("-version").first()
     table = CreditTable.from_dict(newest.rules) if newest else CreditTable()
     course = Course(workout)
-    forecast = foretold(viewer=viewer, workout=workout, starts_at=starts_at)
-    plan = _as_forecast(asked(workout, speed.value if speed else SAME), course, forecast)
+    answer = foretold(
+        viewer=viewer, workout=workout, starts_at=starts_at, wanted=wanted, share=share
+    )
+    assert answer is not None  # coaches only
+    usual = asked(workout, speed.value if speed else SAME)
+    plan = _as_forecast(usual, course, answer.forecast)
     said = remarked(
         viewer=viewer,
         workout=workout,
@@ -93,6 +105,7 @@ def planned(
         plan=plan,
         table=table,
         above_one=above_one,
+        has_forecast=answer.forecast is not None,
     )
     used = used_options(classes, done, [line.line.movement for line in course.lines])
     told, equipped = _equipped(viewer, course)
@@ -110,18 +123,23 @@ def planned(
         remarks=said.remarks,
         suggestions=suggest_options(course, used, table),
         looked_at=len(classes),
-        forecast=forecast,
+        answer=answer,
     )
 
 
 def _as_forecast(plan: Asked, course: Course, forecast: Foretold | None) -> Asked:
-    """What an AMRAP comes to where half of the group should be, once results have taught that;
-    the group's own speed alone says it before."""
-    if forecast is None or forecast.expected.held.is_prior or not course.is_endless:
+    """What a plan comes to where half of the group should be: the forecast has the one answer
+    to how far the group gets, and its own speed over all movements only where there is none."""
+    if forecast is None:
         return plan
-    raw = int(forecast.expected.told.middle[1])
-    counts = course.line_reps(raw)
-    return replace(plan, counts=counts, reached=counts, stopped=course.place(raw))
+    raw = forecast.expected.halfway
+    reached = course.line_reps(raw)
+    return replace(
+        plan,
+        counts=reached if course.is_endless else plan.counts,
+        reached=reached,
+        stopped=None if raw == course.total else course.place(raw),
+    )
 
 
 def gear_needed(workout: Workout) -> tuple[Needed, ...]:

@@ -189,7 +189,10 @@ def asked_marks(scores: Iterable[Score]) -> dict[int, str]:
 
 
 def _is_learned(held: Held | None, streamed: StreamedClass, scores: Iterable[Score]) -> bool:
-    if held is None or held.made_at is None or held.class_at(streamed.pk) is None:
+    """Whether nothing is left to compare; so without an estimate as well."""
+    if held is None or held.made_at is None:
+        return True
+    if held.class_at(streamed.pk) is None:
         return False
     return all(score.fact.created_at <= held.made_at for score in scores)
 

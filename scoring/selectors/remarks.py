@@ -27,7 +27,7 @@ from scoring.core.remarks import (
     pattern_again,
     volume_jump,
 )
-from scoring.core.totals import Asked, by_movement, pattern_seconds
+from scoring.core.totals import Asked, by_movement, pattern_seconds, seconds_by_pattern
 from scoring.mapping import prescription
 from scoring.models import StreamedClass
 
@@ -56,9 +56,11 @@ def remarked(
     plan: Asked,
     table: CreditTable,
     above_one: bool = False,
+    has_forecast: bool = False,
 ) -> Remarked:
     """Remarks for a coach; none for others. ``classes`` are those before, newest first;
-    ``plan`` is what the group should do of the workout."""
+    ``plan`` is what the group should do of the workout. A forecast says better than usual
+    seconds what the cap is to the group, and says it itself."""
     if not access.may_manage_gym(viewer) or viewer is None:
         return Remarked((), ())
     course = Course(workout)
@@ -66,13 +68,13 @@ def remarked(
     reps = by_movement(course, plan.counts)
     volumes = _volumes(viewer, reps, done)
     seen = {movement for each in done.values() for movement in each.reps}
-    seconds = pattern_seconds(workout, own_speed or SAME)
+    seconds = seconds_by_pattern(workout, plan.reached)
     worked = _worked(classes, workout, starts_at, own_speed or SAME)
     remarks = [
         *(r for volume in volumes for r in volume_jump(volume, is_guess=plan.is_guess)),
         *new_here(reps, seen, len(classes)),
         *pattern_again(seconds, worked),
-        *cap_remarks(workout, own_speed),
+        *([] if has_forecast else cap_remarks(workout, own_speed)),
         *no_easier_option(course),
         *no_credit(course, table, above_one=above_one),
     ]

@@ -24,18 +24,20 @@ from scoring.core.crowd import (
     quarters,
     stopped_in,
 )
+from scoring.core.estimation.pace import Pace
 from scoring.core.passed import Passed, Splits, passed
 from scoring.core.prescription import BlockKind
-from scoring.core.reference import Reference
 from scoring.core.told_class import Change, Claim, ClassFacts, Kind, claims
 from scoring.core.used import LineUse, used
 from scoring.mapping import course_of
 from scoring.models import Pain, State, StreamedClass
 
 from .classes import usual_members
+from .forecast_record import Beside, beside
+from .forecasts import pace_then
 from .requests import pains_of
 from .review_before import Before, LastTime, before
-from .review_plan import Plan, plan_of
+from .review_plan import Plan, plan_of, planned_ends
 from .review_rows import Row, rows_of
 
 
@@ -59,7 +61,9 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """A class after it. ``rows`` are everybody, the furthest first."""
+    """A class after it. ``rows`` are everybody, the furthest first. ``pace`` is the typical
+    member's as it was planned with, ``None`` before any result; ``foreseen`` the forecast that
+    was kept beside what happened."""
 
     streamed_class: StreamedClass
     course: Course
@@ -78,6 +82,8 @@ class Review:
     plan: Plan | None
     pains: tuple[Pain, ...]
     claims: tuple[Claim, ...]
+    pace: Pace | None
+    foreseen: Beside | None
 
     @property
     def logged(self) -> int:
@@ -106,6 +112,8 @@ def review(*, streamed_class: StreamedClass, viewer: access.Viewer) -> Review | 
     stops = [row.stop for row in rows]
     earlier = before(streamed_class, rows)
     missing = _missing(streamed_class, rows)
+    foreseen = beside(streamed_class=streamed_class, viewer=viewer)
+    pace = pace_then(streamed_class, foreseen.record if foreseen else None)
     shared = _Shared(
         streamed_class=streamed_class,
         course=course,
@@ -119,7 +127,7 @@ def review(*, streamed_class: StreamedClass, viewer: access.Viewer) -> Review | 
         pains=tuple(pains_of(streamed_class=streamed_class, viewer=viewer)),
         quarters=_quarters(rows),
         effort=_effort(rows),
-        plan=plan_of(streamed_class, course, rows),
+        plan=plan_of(streamed_class, course, rows, pace, foreseen),
     )
     return Review(
         streamed_class=streamed_class,
@@ -132,13 +140,15 @@ def review(*, streamed_class: StreamedClass, viewer: access.Viewer) -> Review | 
         quarters=shared.quarters,
         stopped=tuple(shared.stopped),
         intervals=tuple(intervals(row.mark for row in rows)),
-        passed=tuple(_passed(course, rows)),
+        passed=tuple(_passed(course, rows, pace)),
         used=tuple(used(course, [(row.stop, row.portions) for row in rows])),
         effort=shared.effort,
         before=earlier,
         plan=shared.plan,
         pains=shared.pains,
         claims=tuple(claims(_facts(shared))),
+        pace=pace,
+        foreseen=foreseen,
     )
 
 
@@ -189,15 +199,13 @@ def _effort(rows: Sequence[Row]) -> Effort:
     return Effort(tuple(counts[figure] for figure in range(11)), len(told), half)
 
 
-def _passed(course: Course, rows: Sequence[Row]) -> list[Passed]:
+def _passed(course: Course, rows: Sequence[Row], pace: Pace | None) -> list[Passed]:
     if not is_course(course):
         return []
-    reference = Reference(course)
     members = [
         Splits(row.score.pk, row.score.raw_reps, row.splits, row.performance) for row in rows
     ]
-    ends = {block.number: reference.block_end(block.number) for block in course.blocks[:-1]}
-    return passed(course, members, ends)
+    return passed(course, members, planned_ends(course, pace))
 
 
 def _day(streamed_class: StreamedClass) -> str:

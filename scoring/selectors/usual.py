@@ -76,17 +76,22 @@ def usual(streamed_class: StreamedClass) -> Usual:
 
     A member of the Tuesday class isn't missed on Saturday, so classes within an hour and a
     half of the same hour of the same day of the week are looked at, as soon as there were three of
-    them. At least half of the last six count as usual, and never one alone.
+    them. At least half of the last six count as usual, and never one alone. An open class is
+    not looked at, as who hasn't logged there yet may still do so, but where a gym closes none.
     """
     logged = Exists(Score.objects.filter(streamed_class=OuterRef("pk")))
-    before = list(
+    found = list(
         StreamedClass.objects.filter(
-            logged, gym=streamed_class.gym_id, starts_at__lt=streamed_class.starts_at
+            logged,
+            gym=streamed_class.gym_id,
+            starts_at__lt=streamed_class.starts_at,
         )
         .exclude(state=State.DRAFT)
         .order_by("-starts_at", "-pk")
-        .values_list("pk", "starts_at")[:LOOK_BACK]
+        .values_list("pk", "starts_at", "state")[:LOOK_BACK]
     )
+    closes = any(state == State.CLOSED for _, _, state in found)
+    before = [(pk, at) for pk, at, state in found if state == State.CLOSED or not closes]
     zone = ZoneInfo(streamed_class.gym.timezone)
     classes, is_same_time = looked_at(streamed_class.starts_at, before, zone)
     least = least_of(len(classes))

@@ -6,7 +6,7 @@ from scoring.models import CreditTableVersion, Score
 
 from ..conftest import make_people
 from ..scoring.classes import log, make_class
-from ..scoring.test_credit_changes import ROCKS, boards
+from ..scoring.credit_scenes import ROCKS, boards
 from .conftest import problem
 
 pytestmark = pytest.mark.django_db(transaction=True)

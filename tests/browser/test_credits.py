@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from ..conftest import make_people
 from ..scoring.classes import log, make_class
-from ..scoring.test_credit_changes import ROCKS, boards
+from ..scoring.credit_scenes import ROCKS, boards
 from .steps import axe_faults, too_wide, watch_console
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -73,7 +73,7 @@ def test_work_that_is_left_goes_on_when_its_page_is_opened_again(look, width, mo
 
 
 def test_axe_finds_nothing_on_the_pages_of_credits(look):
-    from ..scoring.test_credit_changes import ask, done, shown
+    from ..scoring.credit_scenes import ask, done, shown
     from ..scoring.test_estimating import held_class, made
 
     people, streamed = a_class()

@@ -8,8 +8,8 @@ from scoring.models import Result
 
 from ..conftest import make_people
 from ..scoring.classes import log, make_class
+from ..scoring.credit_scenes import BOARD_SAYS, MIXED, boards
 from ..scoring.estimated import keep, learned
-from ..scoring.test_credit_changes import BOARD_SAYS, MIXED, boards
 from .steps import axe_faults, too_wide, watch_console
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

@@ -15,7 +15,13 @@ from scoring.core.course import Course
 from scoring.core.estimation.alternatives import lighter, shapes
 from scoring.core.estimation.estimate import Spreads, prior
 from scoring.core.estimation.forecast import Field
-from scoring.core.estimation.forecast_words import part_of_group, remarks, to_pass
+from scoring.core.estimation.forecast_words import (
+    chance,
+    chances,
+    part_of_group,
+    remarks,
+    to_pass,
+)
 from scoring.core.estimation.track import track
 from scoring.core.estimation.ways import Way, tied
 from scoring.core.prescription import Block, BlockKind, Line, Workout
@@ -139,3 +145,9 @@ def test_even_steps_stay_even(rungs: tuple[int, ...]) -> None:
     assert shapes(rungs)
     for made in shapes(rungs):
         assert len({b - a for a, b in pairwise(made)}) == 1
+
+
+def test_what_is_expected_is_never_said_to_be_sure():
+    assert (chance(1.0), chance(0.0), chance(0.62)) == ("over 99 %", "under 1 %", "62 %")
+    assert chances(1.0, 1.0) == "over 99 %"
+    assert chances(0.2, 1.0) == "20 % to over 99 %"

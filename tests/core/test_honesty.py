@@ -48,7 +48,9 @@ def test_classes_alike_tell_nearly_as_much_as_their_results() -> None:
     alike = honesty(rows, [n // 10 for n in range(100)])
     free = honesty(rows)
     assert alike is not None and free is not None
-    assert alike.fifths.held.low == free.fifths.held.low
+    # As if of 100 · (1.2816 / 1.3830)² = 86, for how alike they are is known from ten.
+    assert 0 < free.fifths.held.low - alike.fifths.held.low < 0.005
+    assert 0 < alike.fifths.held.high - free.fifths.held.high < 0.005
 
 
 def test_one_class_says_what_one_case_does() -> None:

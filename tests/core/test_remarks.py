@@ -20,6 +20,7 @@ from scoring.core.remarks import (
     no_credit,
     no_easier_option,
     pattern_again,
+    times,
     volume_jump,
 )
 from scoring.core.totals import asked, pattern_seconds
@@ -233,3 +234,19 @@ def test_every_workout_can_be_remarked_on(workout, speed):
 def test_the_usual_class_has_little_said_of_it():
     workout, course = read(TWO_LADDERS)
     assert cap_remarks(workout) == [] and no_credit(course, CreditTable()) == []
+
+
+def test_a_figure_that_decides_is_not_rounded_to_its_bound():
+    # 21 own reps at 3 s are 63 s, which to ten seconds would be the minute itself
+    workout, _ = read("Minutes\nevery 1:00 for 10 rounds\n21 sofa shuffle\n")
+    (remark,) = cap_remarks(workout)
+    assert remark.why == "At the usual pace it takes about 1:03."
+    workout, _ = read("Rounds\ncap 4:00\n\n1 rounds\n81 sofa shuffle\n")
+    (remark,) = cap_remarks(workout)
+    assert "takes about 4:03" in remark.why
+
+
+def test_a_ratio_is_no_finer_than_it_means():
+    assert times(Fraction(375, 100)) == "3.8 times"
+    assert times(Fraction(245, 10)) == "24 times"
+    assert times(Fraction(11889, 10)) == "over 100 times"

@@ -23,7 +23,7 @@ from scoring.services.reading import ResultInput, read_result
 from ..conftest import NOW
 from .classes import log as logged
 from .classes import make_class
-from .test_credit_changes import ROCKS
+from .credit_scenes import ROCKS
 from .test_fairness import signed_in
 from .test_impossible_marks import know
 

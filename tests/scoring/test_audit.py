@@ -10,36 +10,32 @@ import pkgutil
 from datetime import timedelta
 
 import pytest
-from django.urls import reverse
 
 from members import gyms, leaving
 from members import services as members_services
-from members.models import AuditEntry, CoachRight, Role, User
+from members.models import AuditEntry, Role, User
 from members.problems import Refused as MembersRefused
 from scoring import services
 from scoring.models import Result
 from scoring.problems import Refused
-from scoring.selectors.audit import WORDS, audit_of, deed, deeds
+from scoring.selectors.audit import WORDS
 from scoring.services import (
     classes,
     closing,
     correcting,
     lines,
     notes,
-    planning,
     questions,
     requests,
-    submitting,
 )
 from scoring.services.submitting import ResultInput
 
-from ..conftest import NOW, add_member
+from ..conftest import NOW
 from .audit_scenes import COACH_NO_RECORD, COACH_SCENES
 from .classes import log, make_class
 
 LATER = NOW + timedelta(hours=2)
 MEMBERS = ["services", "leaving", "gyms", "bodies", "feeds", "devices"]
-
 OWN = "somebody's own, and nothing the gym answers for"
 READS = "it writes nothing"
 BELOW = "it is called by services that record what it is part of"
@@ -156,6 +152,8 @@ def _line(people):
 
 
 # service: (what is done, the deeds it leaves, by whom, about whom, why)
+
+
 SCENES = {
     "members.services.create_gym": (
         lambda p: members_services.create_gym(
@@ -353,110 +351,3 @@ def test_doing_it_twice_is_recorded_once(people):
         members_services.remove_member(membership=people.ana, by=people.coach, now=NOW)
     assert AuditEntry.objects.filter(what="close-class").count() == 1
     assert AuditEntry.objects.filter(what="remove-member").count() == 1
-
-
-def test_only_coaches_of_the_gym_read_its_trail(people):
-    make_class(people)
-    assert audit_of(viewer=people.coach).count() == audit_of(viewer=people.owner).count() == 2
-    for other in (people.ana, people.foreign_coach, None):
-        assert not audit_of(viewer=other).exists()
-
-
-def test_the_page_tells_who_what_whom_and_why_and_can_be_narrowed(client, people):
-    correcting.correct_result(
-        result=_result(people),
-        by=people.coach,
-        data=ResultInput("2+8"),
-        reason="miscounted",
-        now=NOW,
-    )
-    client.force_login(people.owner.user)
-    html = client.get(reverse("audit")).content.decode()
-    for words in ("Carl Coach", "corrected the result of", "Ana Sol", "Why: miscounted", "2+8"):
-        assert words in html
-    only = client.get(reverse("audit"), {"what": "open-class"}).content.decode()
-    assert "miscounted" not in only and "opened the class" in only.split("</form>")[1]
-    nobody = client.get(reverse("audit"), {"member": people.ben.pk}).content.decode()
-    assert "Nothing of that was done" in nobody
-
-
-def test_the_api_tells_the_same(client, people):
-    make_class(people)
-    client.force_login(people.coach.user)
-    told = client.get(reverse("api-audit"), {"what": "open-class"}).json()
-    assert told["count"] == 1
-    assert told["results"][0]["words"] == "opened the class"
-    assert told["results"][0]["by"] == "Carl Coach"
-
-
-def test_a_page_of_the_trail_takes_few_queries(client, people, django_assert_max_num_queries):
-    for number in range(60):
-        members_services.add_member(by=people.coach, display_name=f"Nell {number}", now=NOW)
-    client.force_login(people.coach.user)
-    with django_assert_max_num_queries(10):
-        client.get(reverse("audit"))
-
-
-def test_an_erased_person_is_named_nowhere(people):
-    log(make_class(people), people.ana, "2+9", by=people.coach)
-    AuditEntry.objects.filter(member=people.ana).update(member=None, why="", details={})
-    told = [deed(entry) for entry in audit_of(viewer=people.coach)]
-    assert all("Ana" not in d.whom and not any("2+9" in v for _, v in d.details) for d in told[:1])
-
-
-def test_a_right_kept_back_is_gone_and_given_back_is_there(people):
-    for right, deed_of in (
-        (CoachRight.MEMBERS, lambda: members_services.invite(by=people.coach, now=NOW)),
-    ):
-        members_services.withhold_rights(
-            membership=people.coach, by=people.owner, withheld=[right], now=NOW
-        )
-        people.coach.refresh_from_db()
-        with pytest.raises(MembersRefused):
-            deed_of()
-        members_services.withhold_rights(
-            membership=people.coach, by=people.owner, withheld=[], now=NOW
-        )
-        people.coach.refresh_from_db()
-        deed_of()
-
-
-def test_only_an_owner_keeps_rights_back_and_only_from_coaches(people):
-    other = add_member(people.gym, "Cara Second", Role.COACH)
-    for by, whom in (
-        (people.coach, other),
-        (people.owner, people.ana),
-        (people.owner, people.owner),
-    ):
-        with pytest.raises(MembersRefused):
-            members_services.withhold_rights(membership=whom, by=by, withheld=["members"], now=NOW)
-    assert submitting  # results are logged whatever rights are kept back
-    log(make_class(people), people.ben, "1+0", by=people.coach)
-
-
-def test_the_members_page_keeps_rights_back(client, people):
-    client.force_login(people.owner.user)
-    sent = {"act": "rights", "member": people.coach.pk, "right": ["credits"]}
-    client.post(reverse("member-list"), sent)
-    people.coach.refresh_from_db()
-    assert people.coach.withheld == ["members"]
-    client.force_login(people.coach.user)
-    html = client.get(reverse("member-list")).content.decode()
-    assert "An owner keeps the list of members" in html and "Make a link" not in html
-
-
-def test_what_is_gone_has_no_link_and_what_is_there_has_one(client, people):
-    gone, there = make_class(people, is_open=False), make_class(people)
-    planning.delete_draft(streamed_class=gone, by=people.coach, now=NOW)
-    client.force_login(people.coach.user)
-    html = client.get(reverse("audit")).content.decode()
-    assert reverse("class-manage", args=[there.pk]) in html
-    assert reverse("class-manage", args=[gone.pk]) not in html
-
-
-def test_a_change_of_credits_is_told_in_words(people):
-    COACH_SCENES["scoring.services.credit_changes.accept"][0](people)
-    [told] = deeds(audit_of(viewer=people.coach, what="change-credits"))
-    details = dict(told.details)
-    assert details["changes"] == "tuck rock for hollow rock not set → 0.9"
-    assert "scope" not in details

@@ -16,7 +16,7 @@ from scoring.services.recompute import differences
 
 from ..conftest import NOW, add_member, make_people
 from .classes import log, make_class
-from .test_credit_changes import ROCKS
+from .credit_scenes import ROCKS
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -11,7 +11,7 @@ from scoring.selectors.credits import sheet
 
 from ..conftest import NOW, add_member
 from .classes import log, make_class
-from .test_credit_changes import BOARD_SAYS, ROCKS, ask, boards, done, shown
+from .credit_scenes import BOARD_SAYS, ROCKS, ask, boards, done, shown
 
 GOBLETS = """Goblets
 amrap 10:00

@@ -14,8 +14,8 @@ from scoring.services.credit_changes import EntryInput, accept, go_on, propose, 
 
 from ..conftest import NOW
 from .classes import log, make_class
+from .credit_scenes import BOARD_SAYS, MIXED, ROCKS, boards, done
 from .estimated import keep, learned
-from .test_credit_changes import BOARD_SAYS, MIXED, ROCKS, boards, done
 
 TUCK = Way("hollow rock", "tuck rock")
 AIR = Way("goblet squat", "air squat")

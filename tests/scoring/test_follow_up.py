@@ -1,48 +1,28 @@
 """Whom a coach should have a word with: every reason on histories made by hand."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 from math import prod
 
 import pytest
 
-from members.models import AuditEntry, Membership, Role
+from members.models import Membership, Role
 from members.services import remove_member
-from scoring.core.follow_up import Reason
-from scoring.models import FollowUp, Score
-from scoring.models.immutable import ImmutableError
+from scoring.models import Score
 from scoring.problems import Refused
 from scoring.selectors.after import after
 from scoring.selectors.classes import usual_members
-from scoring.selectors.follow_up import draft, follow_ups, person_of, put_away
+from scoring.selectors.follow_up import follow_ups, person_of
 from scoring.selectors.follow_up_facts import facts_of
-from scoring.services.classes import close_class, create_class, open_class, reopen_class
+from scoring.services.classes import close_class, reopen_class
 from scoring.services.correcting import withdraw_result
-from scoring.services.follow_up import hide_for_good, mark_done, put_off, take_back
-from scoring.services.follow_up_words import restore_words, save_silent_days, save_words
+from scoring.services.follow_up_words import save_silent_days
 from scoring.services.pains import tell_pain
 
-from ..conftest import NOW, TWO_LADDERS, add_member
+from ..conftest import NOW, add_member
 from .classes import log
+from .follow_up_scenes import AFTER, LIFT, OTHER, easy_rocks, falling, found, held, usual
 
-AFTER = NOW + timedelta(hours=2)
-OTHER = "Another evening\ncap 10:00\n\namrap 10:00\n5 hand-release push-up\n10 air squat\n"
-LIFT = "Heavy day\n\nmax load, 3 reps\nback squat\n"
-
-
-def held(people, days=0, text=TWO_LADDERS):
-    """A class that many days before the Tuesday of the tests."""
-    at = NOW - timedelta(days=days)
-    streamed = create_class(gym=people.gym, coach=people.coach, starts_at=at, text=text)
-    return open_class(streamed_class=streamed, by=people.coach, now=at)
-
-
-def found(people, member, streamed=None, now=AFTER):
-    """The reasons of a member by name."""
-    person = person_of(viewer=people.coach, member=member, now=now, streamed_class=streamed)
-    return {one.reason.value: one for one in person.reasons} if person else {}
-
-
-# --- each reason -------------------------------------------------------------
+pytestmark = pytest.mark.django_db
 
 
 def test_a_first_result_is_told_once(people):
@@ -128,17 +108,6 @@ def test_an_effort_of_ten(people, effort, is_told):
     assert ("effort" in found(people, people.ana)) is is_told
 
 
-def falling(people, efforts=(7, 7, 8, 7), marks=("6+0", "4+0", "2+0", "0+0")):
-    """Ana slower from class to class, while five others stay where they are."""
-    others = [add_member(people.gym, f"Other {n}") for n in range(5)]
-    for number, (mark, effort) in enumerate(zip(marks, efforts, strict=True)):
-        streamed = held(people, 7 * (len(marks) - 1 - number))
-        log(streamed, people.ana, mark, effort=effort)
-        for n, other in enumerate(others):
-            log(streamed, other, f"{1 + n}+0", effort=5)
-    return streamed
-
-
 def test_slower_three_classes_in_a_row_at_no_less_effort(people):
     streamed = falling(people)
     told = found(people, people.ana, streamed)["falling"]
@@ -215,18 +184,6 @@ def test_who_hurts_now_is_not_praised_for_the_class_before_either(people):
     assert set(found(people, people.ana)) == {"pain"}
 
 
-def easy_rocks(people, *, effort=6, mark="5+0", option="tuck rock", last=None):
-    """Four classes in which Ana does tuck rocks, second of six."""
-    others = [add_member(people.gym, f"Other {n}") for n in range(5)]
-    for number in range(4):
-        streamed = held(people, 7 * (3 - number))
-        is_last = number == 3 and last is not None
-        log(streamed, people.ana, mark, option, effort=last if is_last else effort)
-        for n, other in enumerate(others):
-            log(streamed, other, f"{n}+0" if n < 4 else "9+0")
-    return streamed
-
-
 def test_an_option_that_looks_easy_could_be_left_behind(people):
     streamed = easy_rocks(people)
     told = found(people, people.ana, streamed)["option"]
@@ -262,14 +219,6 @@ def test_never_while_the_part_that_it_loads_has_hurt_lately(people, area, days, 
     told_at = NOW - timedelta(days=days)
     tell_pain(streamed_class=before, member=people.ana, areas=[area], words="", now=told_at)
     assert ("option" in found(people, people.ana, streamed)) is is_told
-
-
-def usual(people, *, times=3, of=6):
-    for number in range(of):
-        streamed = held(people, 10 - number)
-        log(streamed, people.ben, "2+5")
-        if number < times:
-            log(streamed, people.ana, "2+9")
 
 
 @pytest.mark.parametrize(("times", "is_told"), [(3, True), (2, False)])
@@ -328,229 +277,3 @@ def test_coaches_and_who_left_are_not_called_silent(quiet):
 
 def test_of_one_class_silence_is_no_matter(quiet):
     assert "silent" not in found(quiet, quiet.ana, held(quiet))
-
-
-# --- the list ----------------------------------------------------------------
-
-
-def test_somebody_with_several_reasons_is_one_row_and_the_hurt_come_first(people):
-    streamed = held(people)
-    log(streamed, people.ana, "2+9")
-    log(streamed, people.ben, "2+9", effort=10)
-    log(streamed, people.cleo, "2+9")
-    tell_pain(streamed_class=streamed, member=people.cleo, areas=["knee"], words="", now=NOW)
-    told = follow_ups(viewer=people.coach, now=AFTER, streamed_class=streamed)
-    assert [(p.member, [r.reason.value for r in p.reasons]) for p in told] == [
-        (people.cleo, ["pain", "first"]),
-        (people.ben, ["effort", "first"]),
-        (people.ana, ["first"]),
-    ]
-
-
-def test_it_is_for_coaches_of_the_gym_alone(people):
-    streamed = held(people)
-    log(streamed, people.ana, "2+9")
-    for viewer in (None, people.ana, people.ben, people.foreigner, people.foreign_coach):
-        assert follow_ups(viewer=viewer, now=AFTER) == []
-        assert follow_ups(viewer=viewer, now=AFTER, streamed_class=streamed) == []
-        assert not put_away(viewer=viewer, now=AFTER).exists()
-    assert len(follow_ups(viewer=people.owner, now=AFTER)) == 1
-
-
-def test_a_draft_of_a_class_and_one_to_come_tell_nothing(people):
-    coming = held(people, -1)
-    assert follow_ups(viewer=people.coach, now=AFTER, streamed_class=coming) == []
-    create_class(gym=people.gym, coach=people.coach, starts_at=NOW, text=TWO_LADDERS)
-    assert follow_ups(viewer=people.coach, now=AFTER) == []
-
-
-def test_a_gym_of_400_takes_as_many_queries_as_one_of_three(people, django_assert_max_num_queries):
-    members = Membership.objects.bulk_create(
-        Membership(
-            gym=people.gym, display_name=f"Member {n:03}", joined_at=NOW - timedelta(days=40)
-        )
-        for n in range(400)
-    )
-    for days in (8, 1):
-        streamed = held(people, days)
-        for member in members[:25]:
-            log(streamed, member, "2+9", "tuck rock", by=people.coach, effort=10)
-    # 375 are silent, 25 logged with an effort of 10.
-    with django_assert_max_num_queries(14):
-        told = follow_ups(viewer=people.coach, now=AFTER)
-    listed = [p.member.pk for p in told]
-    assert len(set(listed)) == len(listed) and {m.pk for m in members} <= set(listed)
-
-
-# --- done, later, never ------------------------------------------------------
-
-
-def first_of(people, member, streamed):
-    log(streamed, member, "2+9", effort=10)
-    return found(people, member, streamed)["effort"]
-
-
-def test_done_hides_one_occasion_and_not_the_next(people):
-    one = first_of(people, people.ana, held(people, 2))
-    by = {"member": people.ana, "by": people.coach, "reason": Reason.EFFORT, "now": AFTER}
-    mark_done(occasion=one.occasion, **by)
-    assert "effort" not in found(people, people.ana)
-    tuesday = held(people)
-    assert first_of(people, people.ana, tuesday).class_id == tuesday.pk
-    mark_done(occasion=f"class-{tuesday.pk}", **by)
-    assert "effort" not in found(people, people.ana)
-    [entry] = AuditEntry.objects.filter(what="follow-up-done", details__occasion=one.occasion)
-    assert (entry.by, entry.member) == (people.coach, people.ana)
-    assert entry.details == {"reason": "effort", "occasion": one.occasion}
-
-
-def test_pressed_twice_it_is_one_row(people):
-    one = first_of(people, people.ana, held(people))
-    for _ in range(2):
-        mark_done(
-            member=people.ana, by=people.coach, reason=Reason.EFFORT, occasion=one.occasion,
-            now=AFTER,
-        )  # fmt: skip
-    assert FollowUp.objects.count() == 1
-    with pytest.raises(ImmutableError):
-        FollowUp.objects.get().save()
-
-
-def test_a_pain_told_again_is_a_new_occasion(people):
-    streamed = held(people)
-    pain = {"streamed_class": streamed, "member": people.ana, "words": ""}
-    tell_pain(areas=["knee"], now=NOW, **pain)
-    one = found(people, people.ana)["pain"]
-    by = {"member": people.ana, "by": people.coach, "reason": Reason.PAIN, "now": AFTER}
-    mark_done(occasion=one.occasion, **by)
-    assert "pain" not in found(people, people.ana)
-    tell_pain(areas=["knee", "chest"], now=NOW + timedelta(hours=1), **pain)
-    assert "pain" in found(people, people.ana)
-
-
-def test_an_option_is_told_again_only_after_four_more_results(people):
-    streamed = easy_rocks(people)
-    one = found(people, people.ana, streamed)["option"]
-    mark_done(
-        member=people.ana, by=people.coach, reason=Reason.OPTION, occasion=one.occasion, now=AFTER
-    )
-    others = list(Membership.objects.filter(display_name__startswith="Other"))
-    for number in range(1, 5):
-        streamed = held(people, -7 * number)
-        log(streamed, people.ana, "5+0", "tuck rock", effort=6)
-        for n, other in enumerate(others):
-            log(streamed, other, f"{n}+0" if n < 4 else "9+0")
-        later = streamed.starts_at + timedelta(hours=2)
-        assert ("option" in found(people, people.ana, streamed, now=later)) is (number == 4)
-
-
-def test_later_is_back_on_its_day(people):
-    one = first_of(people, people.ana, held(people))
-    by = {"member": people.ana, "by": people.coach, "reason": Reason.EFFORT}
-    put_off(occasion=one.occasion, until=date(2026, 11, 27), now=AFTER, **by)
-    assert "effort" not in found(people, people.ana, now=AFTER + timedelta(days=2))
-    assert "effort" in found(people, people.ana, now=AFTER + timedelta(days=3))
-    for until in (None, date(2026, 11, 24), date(2027, 12, 24)):
-        with pytest.raises(Refused) as refused:
-            put_off(occasion=one.occasion, until=until, now=AFTER, **by)
-        assert refused.value.items[0].column == "until"
-
-
-def test_never_hides_a_reason_for_one_member_until_it_is_taken_back(people):
-    streamed = held(people)
-    first_of(people, people.ana, streamed)
-    first_of(people, people.ben, streamed)
-    row = hide_for_good(member=people.ana, by=people.coach, reason=Reason.EFFORT, now=AFTER)
-    assert "effort" not in found(people, people.ana)
-    assert "effort" in found(people, people.ben) and "first" in found(people, people.ana)
-    assert list(put_away(viewer=people.coach, now=AFTER)) == [row]
-    take_back(row=row, by=people.owner, now=AFTER)
-    assert "effort" in found(people, people.ana)
-    assert not put_away(viewer=people.coach, now=AFTER).exists()
-    assert FollowUp.objects.count() == 2  # nothing was changed, a row was added
-    take_back(row=row, by=people.coach, now=AFTER)  # twice is once
-    assert FollowUp.objects.count() == 2
-
-
-def test_a_pain_cannot_be_hidden_for_good(people):
-    with pytest.raises(Refused):
-        hide_for_good(member=people.ana, by=people.coach, reason=Reason.PAIN, now=AFTER)
-    assert not FollowUp.objects.exists()
-
-
-def test_what_was_decided_anew_is_not_taken_back_by_an_old_button(people):
-    one = first_of(people, people.ana, held(people))
-    by = {"member": people.ana, "by": people.coach, "reason": Reason.EFFORT, "now": AFTER}
-    old = put_off(occasion=one.occasion, until=date(2026, 11, 27), **by)
-    mark_done(occasion=one.occasion, **by)
-    with pytest.raises(Refused) as refused:
-        take_back(row=old, by=people.coach, now=AFTER)
-    assert refused.value.kind == "conflict"
-
-
-@pytest.mark.parametrize("who", ["ana", "ben", "foreign_coach"])
-def test_nobody_but_their_coaches_decides(people, who):
-    with pytest.raises(Refused) as refused:
-        mark_done(
-            member=people.ana, by=getattr(people, who), reason=Reason.BEST, occasion="class-1",
-            now=AFTER,
-        )  # fmt: skip
-    assert refused.value.kind == "forbidden" and not FollowUp.objects.exists()
-
-
-# --- words -------------------------------------------------------------------
-
-
-def test_a_draft_is_filled_in_with_this_member_alone(people):
-    streamed = held(people)
-    log(streamed, people.ana, "2+9")
-    log(streamed, people.ben, "3+9")
-    one = found(people, people.ana)["first"]
-    told = draft(viewer=people.coach, member=people.ana, found=one)
-    assert told.startswith("Hello Ana,") and told.endswith("Carl Coach")
-    assert "Two ladders and a tide" in told and "{" not in told
-    people.coach.shown_as = "unnamed"
-    assert draft(viewer=people.coach, member=people.ana, found=one).endswith("Your coach")
-
-
-def test_the_draft_about_a_pain_tells_nobody_and_not_even_where(people):
-    streamed = held(people)
-    log(streamed, people.ben, "3+9")
-    tell_pain(streamed_class=streamed, member=people.ana, areas=["knee"], words="planted", now=NOW)
-    one = found(people, people.ana)["pain"]
-    told = draft(viewer=people.coach, member=people.ana, found=one)
-    for word in ("knee", "planted", "Ben", "Cleo", "3+9"):
-        assert word not in told
-    assert "doctor or a physiotherapist" in told
-
-
-def test_ones_own_words_come_before_the_gyms_and_those_before_the_usual(people):
-    log(held(people), people.ana, "2+9")
-    one = found(people, people.ana)["first"]
-
-    def told(viewer):
-        return draft(viewer=viewer, member=people.ana, found=one)
-
-    words = {"reason": Reason.FIRST, "now": NOW}
-    usual_words = told(people.owner)
-    save_words(by=people.owner, text="Of the gym, {name}", for_gym=True, **words)
-    assert told(people.coach) == told(people.owner) == "Of the gym, Ana"
-    save_words(by=people.coach, text="Mine, {name}", for_gym=False, **words)
-    assert (told(people.coach), told(people.owner)) == ("Mine, Ana", "Of the gym, Ana")
-    assert restore_words(by=people.coach, for_gym=False, **words)
-    assert not restore_words(by=people.coach, for_gym=False, **words)
-    assert told(people.coach) == "Of the gym, Ana"
-    restore_words(by=people.coach, for_gym=True, **words)
-    assert told(people.owner) == usual_words
-    assert AuditEntry.objects.filter(what="save-words").count() == 2
-    assert AuditEntry.objects.filter(what="restore-words").count() == 2
-
-
-def test_an_unknown_field_is_refused_with_those_that_are_known(people):
-    with pytest.raises(Refused) as refused:
-        save_words(by=people.coach, reason=Reason.SILENT, text="{option}", for_gym=False, now=NOW)
-    [item] = refused.value.items
-    assert item.column == "text" and "{option}" in item.problem
-    assert item.suggestion == "Fields here: {name}, {coach}, {gym}, {days}."
-    with pytest.raises(Refused):
-        save_words(by=people.ana, reason=Reason.SILENT, text="Hi", for_gym=False, now=NOW)

@@ -31,12 +31,16 @@ from scoring.models import (
 )
 from scoring.models.immutable import ImmutableError
 from scoring.pages.forecast_record import bias_words, score_words, verdict
+from scoring.problems import Refused
 from scoring.selectors import estimates
 from scoring.selectors.estimates import with_courses
 from scoring.selectors.forecast_record import beside, forecast_record
 from scoring.selectors.forecast_rows import classes_to_forecast, forecast_rows
-from scoring.selectors.forecasts import day_of, expected, foretold
+from scoring.selectors.forecasts import day_of, expected, foretold, typical
+from scoring.selectors.groups import Wanted, Who
 from scoring.selectors.habits import AS_PRESCRIBED, Habit, choice_for, habits
+from scoring.selectors.review import review
+from scoring.selectors.review_plan import Kept
 from scoring.services.classes import close_class
 from scoring.services.erasing import erase_due
 from scoring.services.erasures import ask_erasure
@@ -88,7 +92,7 @@ def record_forecast(*, class_id, now):
 
 
 def ask(people, **kwargs):
-    return foretold(viewer=people.coach, workout=WORKOUT, starts_at=NOW, **kwargs)
+    return foretold(viewer=people.coach, workout=WORKOUT, starts_at=NOW, **kwargs).forecast
 
 
 def earlier(people, days, text=FOR_TIME):
@@ -106,8 +110,8 @@ def read(answer):
 def test_without_results_it_is_the_catalogue_for_everybody_and_says_so(people):
     told = ask(people, cap=300)
     assert told.expected.held.is_prior
-    everybody = Membership.objects.filter(gym=people.gym).values_list("pk", flat=True)
-    assert set(told.expected.members) == set(everybody)
+    # owner and coach teach, and have logged nothing
+    assert set(told.expected.members) == {m.pk for m in (people.ana, people.ben, people.cleo)}
     assert "Too few classes" in told.rule
     gates = told.expected.told.gates
     assert [gate.block for gate in gates] == [1, 2]
@@ -120,7 +124,128 @@ def test_members_get_none_and_intervals_have_none(people):
     assert foretold(viewer=people.ana, workout=WORKOUT, starts_at=NOW) is None
     assert foretold(viewer=None, workout=WORKOUT, starts_at=NOW) is None
     every = parse(EVERY).workout
-    assert foretold(viewer=people.coach, workout=every, starts_at=NOW) is None
+    found = foretold(viewer=people.coach, workout=every, starts_at=NOW)
+    assert found.forecast is None and "no forecast for intervals" in found.reason
+    heavy = parse("Heavy\n\nmax load, 3 reps\ndeadlift\n").workout
+    found = foretold(viewer=people.coach, workout=heavy, starts_at=NOW)
+    assert found.forecast is None and "strength piece" in found.reason
+
+
+def test_a_group_can_be_everybody_or_people_picked_and_of_nobody_it_is_said(people):
+    for days in (7, 14, 21):
+        log(earlier(people, days), people.ana, "12:00")
+    assert ask(people).expected.members == (people.ana.pk,)
+    everybody = ask(people, wanted=Wanted(Who.EVERYBODY))
+    assert set(everybody.expected.members) == {m.pk for m in (people.ana, people.ben, people.cleo)}
+    picked = ask(people, wanted=Wanted(Who.PICKED, (people.ben.pk, people.coach.pk)))
+    assert set(picked.expected.members) == {people.ben.pk, people.coach.pk}
+    none = foretold(viewer=people.coach, workout=WORKOUT, starts_at=NOW, wanted=Wanted(Who.PICKED))
+    assert none.forecast is None and "nobody is picked" in none.reason
+    with pytest.raises(Refused) as refused:
+        ask(people, wanted=Wanted(Who.PICKED, (people.ben.pk, people.foreigner.pk)))
+    assert str(people.foreigner.pk) in refused.value.items[0].problem
+
+
+def test_a_coach_who_logs_is_of_everybody(people):
+    log(earlier(people, 9), people.coach, "12:00")
+    assert people.coach.pk in ask(people).expected.members
+
+
+def test_an_open_class_is_no_absence_of_who_has_not_logged_yet(people):
+    for days in (7, 14):
+        streamed = earlier(people, days)
+        log(streamed, people.ana, "12:00")
+        close_class(streamed_class=streamed, by=people.coach, now=NOW)
+    for days in (1, 2, 3):
+        log(earlier(people, days), people.ben, "12:00")
+    assert ask(people).expected.members == (people.ana.pk,)
+    assert "2 of the last 2 classes" in ask(people).rule
+
+
+def test_before_any_result_the_ranges_are_wide(people):
+    told = ask(people, cap=480).expected.told
+    gate = told.gates[1]
+    assert gate.low < 0.35 and gate.high > 0.95
+    low, middle, high = told.middle.tolist()
+    assert low < 0.8 * middle and high > 1.2 * middle
+
+
+def test_who_takes_options_is_said_only_where_somebody_does(people, client):
+    client.force_login(people.coach.user)
+    assert "options they usually take" not in preview(client, TWO_LADDERS)
+    for days in (7, 14):
+        log(earlier(people, days), people.ana, "12:00", "tuck rock")
+    assert "options they usually take" in preview(client, TWO_LADDERS)
+
+
+CRABS = TWO_LADDERS.replace("hollow rock", "wobbly crab hop").replace(
+    "  or tuck rock, credit 0.75\n", ""
+)
+
+
+def test_a_movement_that_nobody_has_done_here_is_a_guess_and_said_to_be(people, client):
+    client.force_login(people.coach.user)
+    guess = (
+        "Nobody has done wobbly crab hop here; its seconds are a guess "
+        "(an unknown movement's 3 s a rep)."
+    )
+    told = preview(client, CRABS)
+    assert guess in told and "Nobody has done goblet squat" not in told
+    snapshot(people, fast=[people.ana])
+    told = preview(client, CRABS)
+    assert guess in told and "Nobody has done goblet squat" in told
+
+
+def test_a_cap_that_nothing_is_long_enough_for_and_a_sure_thing_are_said_plainly(people, client):
+    client.force_login(people.coach.user)
+    endless = "Huge\ncap 20:00\n\n900 rounds\n90 push-up\n"
+    told = preview(client, endless)
+    assert "No cap is long enough for 50 % of the group to finish." in told
+    assert "by no cap" not in told and "Least likely" not in told
+    assert "under 1 %" in told and "81,000" in told
+    assert "What would come after 40:00 is not drawn." in told
+    assert ":00:00<" not in told
+    short = preview(client, "Short\ncap 5:00:00\n\n2 rounds\n5 push-up\n")
+    assert "over 99 %" in short and "100 %" not in short
+
+
+def test_no_remark_on_the_cap_stands_against_the_forecasts_own(people, client):
+    client.force_login(people.coach.user)
+    for cap in ("1:00", "59:00"):
+        told = preview(client, f"Rounds\ncap {cap}\n\n5 rounds\n10 push-up\n10 air squat\n")
+        assert "does not fit" not in told and "does not fill" not in told
+        assert "would fit it" not in told
+
+
+def test_the_drawing_says_whose_pace_it_is_and_why_the_group_differs(people, client):
+    snapshot(people, fast=[people.ana, people.ben, people.cleo])
+    client.force_login(people.coach.user)
+    told = preview(client, TWO_LADDERS)
+    assert "the typical member (level 100, everything as prescribed)" in told
+    assert "the difference comes from this group's own levels." in told
+
+
+def test_the_places_have_an_axis_of_their_own_and_are_told(people, client):
+    client.force_login(people.coach.user)
+    told = preview(client, TWO_LADDERS)
+    assert "Places when the clock stops at 18:00</h4>" in told
+    assert re.search(r"along the course by reps\. .*reps: about \d members?", told)
+    assert "end of block 1" in told
+
+
+def test_the_group_and_its_share_are_chosen_on_the_page(people, client):
+    client.force_login(people.coach.user)
+    sent = {"forecast_for": "picked", "people": [people.ben.pk], "share": "70"}
+    told = preview(client, TWO_LADDERS, **sent)
+    assert "For 1 member. This is for the people you picked." in told
+    assert "The cap for so many to reach the AMRAP: 70 % by" in told
+    assert "That is no share of a group." in preview(client, TWO_LADDERS, share="3")
+    assert "nobody is picked" in preview(client, TWO_LADDERS, forecast_for="picked")
+    page = client.get(
+        reverse("class-new"), {"forecast_for": "picked", "people": people.ben.pk, "share": 70}
+    )
+    shown = page.content.decode()
+    assert f'value="{people.ben.pk}" checked' in shown and 'value="70"' in shown
 
 
 def test_who_usually_comes_is_forecast_and_nobody_who_left(people):
@@ -193,11 +318,15 @@ def test_what_an_estimate_knows_of_a_member_moves_their_forecast(people):
 
 
 def test_who_is_least_likely_to_leave_the_first_block_is_named(people):
-    told = ask(people, cap=100, share=0.8)
-    assert len(told.unlikely) == 5
-    assert "Ana Sol" in dict(told.unlikely) or told.more
+    # before any result nobody is less likely than the others
+    assert not ask(people, cap=110).unlikely
+    snapshot(people, fast=[people.ana])
+    told = ask(people, cap=110, share=0.8)
+    assert set(dict(told.unlikely)) == {"Ben Okoro", "Cleo Wren"} and not told.more
     assert [one.share for one in told.caps] == [0.8]
     assert not ask(people, cap=20_000).unlikely
+    # where hardly anybody does, that is said of all
+    assert not ask(people, cap=50).unlikely
 
 
 # --- kept at the opening -----------------------------------------------------------
@@ -308,6 +437,41 @@ def held_class(people):
     return close_class(streamed_class=streamed, by=people.coach, now=NOW)
 
 
+def test_the_review_tells_the_kept_forecast_alone_and_plans_by_its_pace(people, held_class):
+    found = review(streamed_class=held_class, viewer=people.coach)
+    assert found.plan.is_learned and found.plan.forecast is None
+    gate = found.foreseen.gates[-1]
+    assert (found.plan.kept.share, found.plan.kept.did) == (gate.share, gate.actual)
+    pace = typical(gym=people.gym, workout=WORKOUT)
+    course = found.course
+    last = {course_set.block: course_set.index for course_set in course.sets}
+    assert {row.block: row.reference for row in found.passed} == {
+        block: round(pace.end(last[block])) for block in (1, 2)
+    }
+    assert found.plan.place == course.describe(course.place(pace.reached(course.limit)))
+    low, middle, high, done = found.foreseen.halfway
+    assert low <= middle <= high
+    assert done == min(member.seen.done for member in found.foreseen.members)
+
+
+def test_the_paragraph_tells_the_kept_forecast_where_there_is_something_to_tell():
+    assert Kept("finish", 0.62, 0.5).sentence == "62 % were foreseen to finish, and 50 % did."
+    assert Kept("finish", 0.999, 0.5).sentence.startswith("Over 99 % were foreseen")
+    assert Kept("finish", 0.999, 1.0).is_plain and Kept("finish", 0.001, 0.0).is_plain
+    assert not Kept("finish", 0.999, 0.9).is_plain
+
+
+def test_a_class_without_a_kept_forecast_is_planned_by_the_reference(people, client):
+    snapshot(people, fast=[people.ana])
+    streamed = make_class(people)
+    log(streamed, people.ana, "100 reps")
+    found = review(streamed_class=streamed, viewer=people.coach)
+    assert not found.plan.is_learned and found.plan.kept is None
+    client.force_login(people.coach.user)
+    told = read(client.get(reverse("class-review", args=[streamed.pk])))
+    assert "No forecast was kept of this class" in told
+
+
 def test_a_class_beside_its_forecast(people, held_class):
     found = beside(streamed_class=held_class, viewer=people.coach)
     inside = {held.name: held.seen.is_inside for held in found.members}
@@ -355,9 +519,9 @@ def test_what_is_kept_of_somebody_is_in_their_copy_and_goes_with_them(people, he
 # --- pages --------------------------------------------------------------------------
 
 
-def preview(client, text):
+def preview(client, text, **sent):
     answer = client.post(
-        reverse("workout-preview"), {"text": text, "starts_at": "2026-11-24T18:30"}
+        reverse("workout-preview"), {"text": text, "starts_at": "2026-11-24T18:30", **sent}
     )
     assert answer.status_code == 200
     return read(answer)
@@ -374,7 +538,7 @@ def test_the_preview_forecasts_and_says_from_what(people, client):
     assert "From 9 results of 1 member until 22 November 2026." in told
     assert "As long as this gym's results say" in told
     assert 'class="heap"' in told
-    assert "<h3>Forecast</h3>" not in preview(client, EVERY)
+    assert "There is no forecast for intervals" in preview(client, EVERY)
 
 
 def test_the_page_says_one_thing_of_how_far_the_group_gets(people, client):
@@ -412,6 +576,8 @@ def test_the_review_and_the_record_say_what_was_foreseen(people, client, held_cl
     told = read(client.get(reverse("class-review", args=[held_class.pk])))
     assert "The forecast and what happened" in told
     assert "1 of 2 places lay in the member's own range" in told
+    # one forecast: the kept one, with where half get to
+    assert "Half get to" in told and "foretold" not in told.lower()
     assert "less far" in told
     told = read(client.get(reverse("forecast-record")))
     assert "From 2 results in one closed class that had a forecast." in told
@@ -434,6 +600,17 @@ def test_results_with_an_open_question_are_left_out_and_counted_as_such(people, 
     client.force_login(people.coach.user)
     told = read(client.get(reverse("forecast-record")))
     assert "1 more is left out while a question about the mark is open." in told
+    QuestionAsked.objects.create(
+        fact=Fact.objects.get(result__member=people.ana),
+        member=people.ana,
+        kind="unlike",
+        reason="odd",
+        asked_at=NOW,
+    )
+    found = forecast_record(viewer=people.coach)
+    assert (found.classes, found.asked) == ((), 2)
+    told = read(client.get(reverse("forecast-record")))
+    assert "2 results are left out while a question about the mark is open." in told
 
 
 def test_without_a_closed_class_the_record_says_what_will_be_there(people, client):

@@ -22,8 +22,8 @@ from scoring.services.submitting import ResultInput
 from ..conftest import NOW, add_member
 from .classes import log as logged
 from .classes import make_class
+from .credit_scenes import ROCKS
 from .estimated import keep, learned
-from .test_credit_changes import ROCKS
 from .test_fairness import signed_in
 
 pytestmark = pytest.mark.django_db

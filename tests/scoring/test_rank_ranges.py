@@ -14,9 +14,9 @@ from scoring.services.correcting import withdraw_result
 
 from ..conftest import FOR_TIME, NOW, TWO_LADDERS, add_member
 from .classes import log, make_class
+from .credit_scenes import ROCKS, boards
 from .crowds import crowd, many_members
 from .estimated import keep, learned
-from .test_credit_changes import ROCKS, boards
 
 TUCK = Way("hollow rock", "tuck rock")
 BELLS = "Bells\nevery 1:00 for 2 rounds\nmax burpee\n  or squat thrust\n"

@@ -43,3 +43,7 @@ LEAST_RESULTS = 15
 
 MODEL_VERSION = 1
 """Raised with any change of the model that could move an estimate."""
+
+UNTAUGHT_SPREAD = 0.35
+"""Before any result: the log of how a whole gym's pace stands to the catalogue's seconds, which
+know no pauses (our own choice, as wide as what is held of one movement)."""

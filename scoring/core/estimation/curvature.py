@@ -133,11 +133,14 @@ def curvature(
     if problem.has_splits:
         within = spreads.noise_within**2
         shape = shares - sparse.csr_array(at.told.level_shares)[problem.of_row]
-        costs += spreads.fade**2 / within * (shape.T @ shape).toarray()
+        believed = sparse.diags_array(at.trust[problem.of_row])
+        across = sparse.csr_array(shape.T)
+        costs += spreads.fade**2 / within * (across @ (believed @ shape)).toarray()
     weight = (problem.stop >= 0).astype(float)
     weight -= spreads.fade * (at.left / problem.per_result)[problem.of_row]
     if problem.has_splits:
-        weight -= spreads.fade / spreads.noise_within**2 * at.told.shape
+        trusted = at.trust[problem.of_row] * at.told.shape
+        weight -= spreads.fade / spreads.noise_within**2 * trusted
     if not exact:
         weight = np.clip(weight, 0, None)
     across = sparse.csr_array(shares.T)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy import linalg
@@ -13,8 +13,8 @@ from .objective import Point, noise_of, point
 from .paths import paths
 from .problem import Problem, part_of, problem
 from .rows import Rows
-from .spreads import FADE_BOUNDS, LARGE, likeliest
-from .surprise import own_surprise, trusting
+from .spreads import LARGE, likeliest
+from .surprise import own_surprise, split_surprise, trusting
 from .ways import Floats, Ways
 
 ROUNDS = 20
@@ -125,19 +125,20 @@ def _settle(whole: Problem, state: _State, precision: Floats) -> bool:
     """Search costs and spreads in turn until neither moves; whether that came about."""
     if not len(whole):
         return True
-    fades = [state.spreads.fade]
     for _ in range(ROUNDS):
         rested = _search(whole, state, precision)
         ordinary = noise_of(whole, state.spreads, np.ones(len(whole)))
-        trust = trusting(own_surprise(whole, _at(whole, state, precision), ordinary))
+        at = _at(whole, state, precision)
+        trust = trusting(
+            np.maximum(
+                np.abs(own_surprise(whole, at, ordinary)),
+                split_surprise(whole, at.told, state.spreads.noise_within),
+            )
+        )
         before = state.spreads
         few = _enough(whole)
         kept = np.isin(whole.kept, few.kept, assume_unique=True)
-        found = likeliest(few, before, trust[kept], state.cost, state.effect, precision)
-        fades.append(found.fade)
-        state.spreads = replace(found, fade=ahead(fades))
-        if state.spreads.fade != found.fade:
-            fades = [state.spreads.fade]
+        state.spreads = likeliest(few, before, trust[kept], state.cost, state.effect, precision)
         small = (
             np.abs(trust - state.trust).max() < SETTLED and _apart(before, state.spreads) < SETTLED
         )
@@ -146,21 +147,6 @@ def _settle(whole: Problem, state: _State, precision: Floats) -> bool:
             return _search(whole, state, precision)
         state.factor = None if _apart(before, state.spreads) > 0.2 else state.factor
     return False
-
-
-def ahead(fades: list[float]) -> float:
-    """Where γ is going, from where it was from round to round.
-
-    Costs follow γ and γ costs, each a part of the way; Aitken's rule sees where such steps
-    end (Aitken 1926, Proc. Roy. Soc. Edinburgh 46:289, from memory).
-    """
-    now = fades[-1]
-    if len(fades) < 3:
-        return now
-    last, before = now - fades[-2], fades[-2] - fades[-3]
-    if not 0.1 < (rate := last / before if before else 0.0) < 0.98:
-        return now
-    return float(np.clip(now + last * rate / (1 - rate), *FADE_BOUNDS))
 
 
 def _is_large(whole: Problem) -> bool:

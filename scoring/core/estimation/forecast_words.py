@@ -40,7 +40,21 @@ def part_of_group(share: float) -> str:
 
 
 def percent(share: float) -> str:
+    """A share that is known or asked for: ``62 %``."""
     return f"{round(100 * share)} %"
+
+
+def chance(share: float) -> str:
+    """A share that is expected, which is never sure: ``62 %``, ``over 99 %``, ``under 1 %``."""
+    if share > 0.99:
+        return "over 99 %"
+    return "under 1 %" if share < 0.01 else percent(share)
+
+
+def chances(low: float, high: float) -> str:
+    """A range of them: ``20 % to over 99 %``, and ``over 99 %`` where both ends say so."""
+    told = chance(low), chance(high)
+    return told[0] if told[0] == told[1] else " to ".join(told)
 
 
 def block_name(course: Course, number: int) -> str:
@@ -155,7 +169,7 @@ def _unsure(course: Course, told: Forecast, members: int) -> list[str]:
         return []
     return [
         f"How many will {to_pass(course, gate.block)} is hard to say: anything from "
-        f"{percent(gate.low)} to {percent(gate.high)}."
+        f"{chances(gate.low, gate.high)}."
     ]
 
 
@@ -163,6 +177,6 @@ def _nothing(course: Course, told: Forecast) -> str:
     if told.last is None:
         return "Nothing stands out."
     return (
-        f"Nothing stands out: {percent(told.last.share)} are expected to "
+        f"Nothing stands out: {chance(told.last.share)} are expected to "
         f"{to_pass(course, told.last.block)}."
     )

@@ -28,6 +28,8 @@ class Point:
         V⁻¹(level − class effect): the smoothed errors over their variance.
     noise : (N,) floats
         Variance of each result's own error.
+    trust : (N,) floats
+        How far each result is believed.
     levels : Smoothed
         Members' log slowness given these costs and effects.
     """
@@ -37,6 +39,7 @@ class Point:
     told: Residuals
     left: Floats
     noise: Floats
+    trust: Floats
     levels: Smoothed
 
 
@@ -98,11 +101,12 @@ def point(
     )
     if problem.has_splits:
         within = spreads.noise_within**2
-        loss += 0.5 * float(told.shape @ told.shape) / within
-        by_cost -= fade / within * (told.shares.T @ told.shape)
+        trusted = trust[problem.of_row] * told.shape
+        loss += 0.5 * float(told.shape @ trusted) / within
+        by_cost -= fade / within * (told.shares.T @ trusted)
     stopped = problem.stop >= 0
     if stopped.any():
         at = problem.stop[stopped]
         loss -= float(np.sum(cost[at]) - np.sum(told.log_work[stopped]))
         by_cost -= np.bincount(at, minlength=len(cost)) - told.shares.T @ stopped.astype(float)
-    return Point(loss, np.concatenate([by_cost, by_effect]), told, left, noise, levels)
+    return Point(loss, np.concatenate([by_cost, by_effect]), told, left, noise, trust, levels)

@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 from scipy import linalg, optimize
 
-from .assumptions import FADE, FADE_SPREAD, LEAST_NOISE
+from .assumptions import LEAST_NOISE
 from .curvature import curvature, factored
 from .estimate import Spreads
+from .fading import fade
 from .objective import Point, point
 from .problem import Problem
-from .residuals import averaging
 from .ways import Floats
 
 PRIORS = {
@@ -37,10 +37,6 @@ STEP = 0.001
 
 WITHIN = (0.1, 0.95)
 """What splits of a result don't share of its noise, as a part of it, lies between these."""
-
-
-FADE_BOUNDS = (FADE - 3 * FADE_SPREAD, FADE + 3 * FADE_SPREAD)
-"""γ beyond these says that splits are no splits."""
 
 
 def names_of(problem: Problem) -> tuple[str, ...]:
@@ -110,7 +106,7 @@ def likeliest(
         options={"maxiter": 30, "ftol": 1e-10, "gtol": 1e-3},
     )
     found, _ = at(got.x if got.fun <= loss(first) else first)
-    return replace(found, fade=fade(problem, found, at_cost=cost, trust=trust))
+    return replace(found, fade=fade(problem, found, precision, trust))
 
 
 def unlikeliness(problem: Problem, spreads: Spreads, at: Point) -> float:
@@ -131,27 +127,3 @@ def left_open(problem: Problem, spreads: Spreads, at: Point, precision: Floats) 
         return 0.0
     step = linalg.solve_triangular(factor, at.slope, lower=True, check_finite=False)
     return float(np.sum(np.log(np.diag(factor))) - 0.5 * step @ step)
-
-
-def fade(problem: Problem, spreads: Spreads, *, at_cost: Floats, trust: Floats) -> float:
-    """γ from splits of one result against each other; without splits as it was.
-
-    Single marks at fixed caps never tell: it would run to 0 and take all else with it.
-    """
-    if not problem.has_splits:
-        return FADE
-    at = point(
-        problem,
-        spreads,
-        trust,
-        at_cost,
-        np.zeros(problem.classes),
-        np.zeros((len(problem.ways),) * 2),
-    )
-    mean = averaging(problem)
-    work = at.told.log_work - (mean @ at.told.log_work)[problem.of_row]
-    time = problem.log_seconds - (mean @ problem.log_seconds)[problem.of_row]
-    within = spreads.noise_within**2
-    weight = float(work @ work) / within + FADE_SPREAD**-2
-    found = (float(work @ time) / within + FADE / FADE_SPREAD**2) / weight
-    return float(np.clip(found, *FADE_BOUNDS))

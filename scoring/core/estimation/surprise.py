@@ -7,6 +7,7 @@ import numpy as np
 from .assumptions import IMPOSSIBLE
 from .objective import Point
 from .problem import Problem
+from .residuals import Residuals
 from .ways import Floats
 
 
@@ -23,6 +24,15 @@ def own_surprise(whole: Problem, at: Point, ordinary: Floats | None = None) -> F
     if ordinary is not None:
         total = total - at.noise + ordinary
     return apart / np.sqrt(total)
+
+
+def split_surprise(whole: Problem, told: Residuals, within: float) -> Floats:
+    """(N,) how many standard deviations the farthest of a result's rows lies from their mean;
+    0 for a result of one row. ``within`` is the spread of what they don't share."""
+    found = np.zeros(len(whole))
+    np.maximum.at(found, whole.of_row, np.abs(told.shape))
+    free = np.sqrt(np.maximum(1 - 1 / whole.per_result, 0.5))
+    return found / (within * free)
 
 
 def trusting(surprise: Floats) -> Floats:
