@@ -141,6 +141,7 @@ class ClassRow:
     pk: int
     title: str
     day: str
+    results: int
     gate: str
     inside: str
     score: str
@@ -156,6 +157,7 @@ def class_row(row: Beside) -> ClassRow:
         row.streamed_class.pk,
         row.streamed_class.workout.title,
         f"{local:%-d %b %Y}",
+        len(row.members),
         gate_text(row.course, row.gates[-1]) if row.gates else "",
         f"{row.inside} of {len(row.members)}",
         f"{told.score:.1f}",

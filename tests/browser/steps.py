@@ -41,6 +41,13 @@ def too_wide(page):
     return page.evaluate("document.documentElement.scrollWidth > window.innerWidth")
 
 
+def cut_off(page):
+    """The names of tables that must be scrolled sideways to be read."""
+    return page.locator(".scroll").evaluate_all(
+        "found => found.filter(e => e.scrollWidth > e.clientWidth).map(e => e.ariaLabel)"
+    )
+
+
 def axe_faults(page, addresses):
     """What axe finds on these pages, light and dark, with everything on them opened."""
     found, axe = {}, Axe()

@@ -10,7 +10,7 @@ from scoring.services.classes import close_class
 from ..conftest import NOW, make_people
 from ..scoring.classes import log, make_class
 from ..scoring.test_forecasting import record_forecast, snapshot
-from .steps import axe_faults, too_wide, watch_console
+from .steps import axe_faults, cut_off, too_wide, watch_console
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -33,7 +33,7 @@ def test_a_forecast_is_read_while_planning_and_held_against_what_happened(look):
     assert not too_wide(page)
     page.get_by_role("link", name="How honest forecasts have been").click()
     page.get_by_role("heading", name="How honest forecasts have been").wait_for()
-    assert not too_wide(page)
+    assert not too_wide(page) and cut_off(page) == []
     page.get_by_role("rowheader", name="Two ladders and a tide").get_by_role("link").click()
     page.get_by_role("heading", name="The forecast and what happened").wait_for()
     page.get_by_text("Everybody's range and place").click()
