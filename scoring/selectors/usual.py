@@ -76,8 +76,9 @@ def usual(streamed_class: StreamedClass) -> Usual:
 
     A member of the Tuesday class isn't missed on Saturday, so classes within an hour and a
     half of the same hour of the same day of the week are looked at, as soon as there were three of
-    them. At least half of the last six count as usual, and never one alone. An open class is
-    not looked at, as who hasn't logged there yet may still do so, but where a gym closes none.
+    them. At least half of the last six count as usual, and never one alone. The last class is
+    not looked at while it is open, as who hasn't logged there yet may still do so, but where a
+    gym closes none.
     """
     logged = Exists(Score.objects.filter(streamed_class=OuterRef("pk")))
     found = list(
@@ -90,8 +91,9 @@ def usual(streamed_class: StreamedClass) -> Usual:
         .order_by("-starts_at", "-pk")
         .values_list("pk", "starts_at", "state")[:LOOK_BACK]
     )
-    closes = any(state == State.CLOSED for _, _, state in found)
-    before = [(pk, at) for pk, at, state in found if state == State.CLOSED or not closes]
+    if found and found[0][2] != State.CLOSED and any(one[2] == State.CLOSED for one in found):
+        del found[0]
+    before = [(pk, at) for pk, at, _ in found]
     zone = ZoneInfo(streamed_class.gym.timezone)
     classes, is_same_time = looked_at(streamed_class.starts_at, before, zone)
     least = least_of(len(classes))
