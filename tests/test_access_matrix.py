@@ -216,6 +216,7 @@ TABLE = {
 
 
 ABOUT_BEN = (
+    "api-member-level",
     "api-member", "member-history", "follow-up-write", "api-follow-up", "api-follow-up-draft",
     "api-follow-up-letters",
 )  # fmt: skip

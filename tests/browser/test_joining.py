@@ -168,7 +168,7 @@ def test_without_javascript_no_button_is_shown_that_would_do_nothing(phone, live
     assert "needs JavaScript" in phone.inner_text("main")
     phone.goto(live_server.url + reverse("member-list"))
     phone.get_by_role("button", name="Make a link", exact=True).click()
-    assert phone.get_by_label("The link to pass on").is_visible()
+    phone.get_by_label("The link to pass on").wait_for()
     assert not phone.get_by_text("Copy the link").is_visible()
 
 
