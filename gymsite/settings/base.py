@@ -104,7 +104,8 @@ SQLITE_OPTIONS: dict[str, Any] = {
     # both read first would each wait for the other and one would fail.
     "transaction_mode": "IMMEDIATE",
     "timeout": 20,
-    "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;",
+    # FULL: a result that was answered for is on the disk, even if the power goes.
+    "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;",
 }
 
 (BASE_DIR / "var" / "static").mkdir(parents=True, exist_ok=True)

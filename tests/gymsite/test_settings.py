@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.db import connection
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -27,6 +28,20 @@ def test_sqlite_takes_its_lock_when_a_transaction_begins():
     if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         assert settings.DATABASES["default"]["OPTIONS"] == SQLITE_OPTIONS
         assert "memory" not in str(settings.DATABASES["default"]["TEST"]["NAME"])
+
+
+@pytest.mark.django_db
+def test_what_was_answered_for_is_on_the_disk_by_then():
+    if connection.vendor != "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("show synchronous_commit")
+            assert cursor.fetchone()[0] == "on"
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA synchronous")
+        assert cursor.fetchone()[0] == 2  # FULL: the log is synced at each commit
+        cursor.execute("PRAGMA journal_mode")
+        assert cursor.fetchone()[0] == "wal"
 
 
 def test_the_requirements_name_no_machine_and_no_index():
