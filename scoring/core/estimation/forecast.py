@@ -91,6 +91,10 @@ MOST_CELLS = 4_000_000
 
 FEWEST_DRAWS = 200
 
+LEVEL = 1e-9
+"""Log times this close are the same: whoever ends with the clock has ended, whatever the last
+digits of a machine's logarithms are."""
+
 
 class Field:
     """A group on a course, ready to be asked.
@@ -166,7 +170,7 @@ class Field:
         if left <= 0:
             return np.zeros(self.slowness.shape, dtype=bool)
         found = np.zeros(self.slowness.shape, dtype=bool)
-        bound = np.log(left / REFERENCE_SECONDS)
+        bound = np.log(left / REFERENCE_SECONDS) + LEVEL
         for who, track, seconds in self._parts():
             work = track.at_ends(seconds)[track.ends.index(block)]
             found[who] = self.slowness[who] <= bound - self.fade * np.log(work / REFERENCE_SECONDS)
