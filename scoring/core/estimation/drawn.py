@@ -128,12 +128,15 @@ def _costs(estimate: Estimate, positions: Ints, scores: Floats, others: Floats) 
         by_scores = leading @ scores
         covariance = covariance - leading @ leading.T
     axes, sizes = principal(covariance)
-    return np.asarray(cost + by_scores + (axes * sizes) @ others)
+    # The symmetric root is the same whichever axes a processor picks where several are as long.
+    return np.asarray(cost + by_scores + (axes * sizes) @ axes.T @ others)
 
 
 def _seed(estimate: Estimate, members: Ints, day: float, draws: int, seed: int) -> int:
-    """A number from what is asked, the same wherever and whenever it is asked."""
+    """A number from what is asked, the same wherever and whenever it is asked: by what the
+    estimate rests on, not by its figures, whose last digits hang on the processor."""
     told = blake2b(digest_size=8)
-    for array in (estimate.cost, estimate.levels.mean, members, np.array([day, draws, seed])):
+    counted = (estimate.used, estimate.levels.start, estimate.levels.day)
+    for array in (*counted, members, np.array([day, draws, seed])):
         told.update(array.astype("<f8").tobytes())
     return int.from_bytes(told.digest(), "little")
