@@ -1,4 +1,7 @@
-"""What Redis keeps of one class's board, read as it is: nothing is derived or changed."""
+"""What Redis keeps of one class's board, read as it is: nothing is derived or changed.
+
+Each method raises ``RedisError`` where Redis does not answer.
+"""
 
 from __future__ import annotations
 
@@ -30,6 +33,18 @@ class KeptBoard:
         while chunk := self._client.zrange(self._sets[view], start, start + CHUNK - 1):
             yield from chunk
             start += CHUNK
+
+    def counted(self, view: View, prefixes: Sequence[str]) -> tuple[int, list[tuple[int, int]]]:
+        """How many entries a view has, and of each pair of keys, as the text its entries begin
+        with, how many stand before it and how many on it."""
+        look = self._client.pipeline(transaction=True)
+        look.zcard(self._sets[view])
+        for prefix in prefixes:
+            look.zlexcount(self._sets[view], "-", f"({prefix}")
+            # A colon follows the keys in each entry, and a semicolon is the next byte.
+            look.zlexcount(self._sets[view], f"[{prefix}:", f"({prefix};")
+        total, *counts = map(int, look.execute())
+        return total, list(zip(counts[::2], counts[1::2], strict=True))
 
     def remembered(self, result_ids: Sequence[int]) -> list[str | None]:
         """The entry that is remembered of each result, to be replaced by its next."""

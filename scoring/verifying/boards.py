@@ -7,8 +7,9 @@ from itertools import islice, zip_longest
 
 from redis.exceptions import RedisError
 
-from scoring.boards import VIEWS, Pair, RedisBoards, Standing, View, store
-from scoring.boards.redis import member_of
+from scoring.boards import VIEWS, BoardStore, Pair, RedisBoards, View, store
+from scoring.boards.kept import KeptBoard
+from scoring.boards.redis import prefix_of
 from scoring.models import StreamedClass
 from scoring.selectors.board_rows import ordered
 
@@ -22,13 +23,16 @@ reads the whole view, so all of a large one would take days."""
 
 AT_ONCE = 50
 
+Counts = tuple[int, list[tuple[int, int]]]
+"""A view's total, and of some entries how many are better and how many level."""
+
 
 def demand_store() -> None:
     """Raises ``CannotVerify`` where the board store is Redis and doesn't answer."""
     kept_by = store()
     if isinstance(kept_by, RedisBoards):
         try:
-            kept_by.ping()
+            kept_by.kept(0).version()
         except RedisError as error:
             raise CannotVerify(
                 f"Redis does not answer ({type(error).__name__}): start it, or set REDIS_URL."
@@ -82,24 +86,39 @@ def told_ranks(scope: Scope, looked: Looked) -> Iterator[Finding]:
         for view in VIEWS:
             wanted, total = _spread(streamed.pk, view)
             for some in _batched(wanted, AT_ONCE):
-                pairs = [(entry.key, entry.tie_key) for entry in some]
-                if not isinstance(kept_by, RedisBoards):
-                    told = kept_by.standings(streamed, pairs, view)
-                elif kept_by.kept(streamed.pk).version() == streamed.board_version:
-                    told = kept_by.kept_standings(streamed.pk, pairs, view)
-                    if kept_by.kept(streamed.pk).version() != streamed.board_version:
-                        break  # it moved on while it was looked at
+                if isinstance(kept_by, RedisBoards):
+                    found = _kept_counts(kept_by.kept(streamed.pk), streamed, view, some)
                 else:
-                    break  # derived anew from the scores when next asked for
-                looked.counts["ranks asked of the board store"] += len(some)
-                wrong = [
-                    entry
-                    for entry, pair in zip(some, pairs, strict=True)
-                    if told.places[pair] != Standing(entry.rank, entry.equal)
-                ]
-                if wrong or told.total != total:
-                    yield _wrong_rank(streamed, view, told.total, total, len(wrong))
+                    found = _told_counts(kept_by, streamed, view, some)
+                if found is None:
                     break
+                there, places = found
+                looked.counts["ranks asked of the board store"] += len(some)
+                right = [(entry.rank - 1, entry.equal) for entry in some]
+                wrong = sum(a != b for a, b in zip(places, right, strict=True))
+                if wrong or there != total:
+                    yield _wrong_rank(streamed, view, there, total, wrong)
+                    break
+
+
+def _told_counts(
+    kept_by: BoardStore, streamed: StreamedClass, view: View, entries: list[Placed]
+) -> Counts:
+    pairs = [(entry.key, entry.tie_key) for entry in entries]
+    told = kept_by.standings(streamed, pairs, view)
+    places = [told.places[pair] for pair in pairs]
+    return told.total, [(place.rank - 1, place.equal) for place in places]
+
+
+def _kept_counts(
+    kept: KeptBoard, streamed: StreamedClass, view: View, entries: list[Placed]
+) -> Counts | None:
+    """``None`` where the sets are not of the class's version: they are derived anew when next
+    asked for, or moved on while they were looked at."""
+    if kept.version() != streamed.board_version:
+        return None
+    told = kept.counted(view, [prefix_of(entry.key, entry.tie_key) for entry in entries])
+    return told if kept.version() == streamed.board_version else None
 
 
 def _wrong_rank(streamed: StreamedClass, view: View, told: int, total: int, wrong: int) -> Finding:
@@ -133,10 +152,7 @@ def kept_boards(scope: Scope, looked: Looked) -> Iterator[Finding]:
     if not isinstance(kept_by, RedisBoards):
         return
     for streamed in scope.classes():
-        try:
-            yield from _kept(kept_by, streamed, looked)
-        except RedisError as error:
-            raise CannotVerify(f"Redis stopped answering ({type(error).__name__}).") from error
+        yield from _kept(kept_by, streamed, looked)
 
 
 def _kept(kept_by: RedisBoards, streamed: StreamedClass, looked: Looked) -> Iterator[Finding]:
@@ -153,7 +169,7 @@ def _kept(kept_by: RedisBoards, streamed: StreamedClass, looked: Looked) -> Iter
     looked.counts["boards kept in Redis"] += 1
     found = []
     for view in VIEWS:
-        counted = (member_of(*entry[:3]) for entry in recount(streamed.pk, view))
+        counted = (_entry(entry) for entry in recount(streamed.pk, view))
         both = zip_longest(counted, kept.members(view))
         for place, (wanted, there) in enumerate(both, start=1):
             if wanted != there:
@@ -171,6 +187,11 @@ def _kept(kept_by: RedisBoards, streamed: StreamedClass, looked: Looked) -> Iter
         )  # fmt: skip
 
 
+def _entry(placed: Placed) -> str:
+    """An entry of a set, as Redis should keep it."""
+    return f"{prefix_of(placed.key, placed.tie_key)}:{placed.result_id}"
+
+
 def _forgotten(kept_by: RedisBoards, streamed: StreamedClass) -> str:
     """What is remembered by result, so that the next score replaces it, told if it is wrong."""
     kept, count = kept_by.kept(streamed.pk), 0
@@ -178,7 +199,7 @@ def _forgotten(kept_by: RedisBoards, streamed: StreamedClass) -> str:
         count += len(some)
         there = kept.remembered([entry.result_id for entry in some])
         for entry, told in zip(some, there, strict=True):
-            if told != member_of(*entry[:3]):
+            if told != _entry(entry):
                 return f"of result {entry.result_id} it remembers {told}"
     if (told_count := kept.remembered_count()) != count:
         return f"it remembers {told_count} results of {count}"

@@ -6,13 +6,14 @@ from collections.abc import Callable, Collection, Iterator
 from datetime import datetime
 
 from django.utils import timezone
+from redis.exceptions import RedisError
 
 from .audit import audit
 from .belonging import belonging, submissions
 from .boards import board_orders, demand_store, kept_boards, told_ranks
 from .erased import erased
 from .facts import facts
-from .finding import Finding, Looked
+from .finding import CannotVerify, Finding, Looked
 from .scope import Scope
 from .scores import scores
 from .sql import one_moment
@@ -63,6 +64,9 @@ def findings(
     looked = Looked() if looked is None else looked
     demand_migrated()
     demand_store()
-    with one_moment():
-        for check in CHECKS:
-            yield from check(scope, looked)
+    try:
+        with one_moment():
+            for check in CHECKS:
+                yield from check(scope, looked)
+    except RedisError as error:
+        raise CannotVerify(f"Redis stopped answering ({type(error).__name__}).") from error
