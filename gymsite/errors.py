@@ -4,7 +4,8 @@ Services refuse with an exception that has a ``kind`` and ``items``; what that
 means over HTTP is said here and nowhere else.
 """
 
-from collections.abc import Callable, Iterable
+import sys
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from http import HTTPStatus
 from typing import Any
@@ -18,6 +19,8 @@ from drf_standardized_errors.handler import ExceptionHandler
 from drf_standardized_errors.types import ErrorResponse
 from rest_framework import exceptions, serializers
 from rest_framework.response import Response
+
+from gymsite.outages import Outage, outage_of
 
 MEDIA_TYPE = "application/problem+json"
 # Tag URIs (RFC 4151) name our own kinds of problem; RFC 9457 section 3.1.1
@@ -124,12 +127,29 @@ class ProblemHandler(ExceptionHandler):
     def convert_known_exceptions(self, exc: Exception) -> Exception:
         if isinstance(exc, RequestDataTooBig):
             return TooBig()
+        if outage := outage_of(exc):
+            return Away(outage)
         return _refusal(exc) or super().convert_known_exceptions(exc)
 
     def get_response(self, exc: exceptions.APIException, data: dict[str, Any]) -> Response:
         response = super().get_response(exc, data)
         response.content_type = MEDIA_TYPE
         return response
+
+
+def _where(context: Mapping[str, Any]) -> str:
+    request = context.get("request")
+    return request.path if request is not None else ""
+
+
+class Away(exceptions.APIException):
+    """An outage; ``wait`` becomes the header Retry-After."""
+
+    default_code = "away"
+
+    def __init__(self, outage: Outage) -> None:
+        self.status_code, self.wait = outage.status, outage.retry_after
+        super().__init__(outage.said)
 
 
 class TooBig(exceptions.APIException):
@@ -142,8 +162,7 @@ class ProblemFormatter(ExceptionFormatter):
     """The body: one document, with one entry for each fault."""
 
     def format_error_response(self, error_response: ErrorResponse) -> dict[str, Any]:
-        request = self.context.get("request")
-        where = request.path if request is not None else ""
+        where = _where(self.context)
         status = self.exc.status_code
         if isinstance(self.exc, Problem):
             return document(
@@ -167,7 +186,7 @@ class ProblemFormatter(ExceptionFormatter):
                 kind="shape",
                 faults=faults,
             )
-        if status >= 500:
+        if status >= 500 and not isinstance(self.exc, Away):
             return document(status=status, instance=where, detail=SERVER_DETAIL)
         return document(
             status=status,
@@ -222,11 +241,9 @@ def answer(request: HttpRequest, status: int, detail: str = "") -> HttpResponse:
             status=status,
             content_type=MEDIA_TYPE,
         )
-    # A server error must not depend on what may just have failed: the session,
-    # the database, the context processors.
-    context = {"error_title": title, "error_said": detail or said, "status": status}
     if status == 500:
-        return render(None, "500.html", context, status=status)  # type: ignore[arg-type]
+        return _plain_page(status, title, detail or said)
+    context = {"error_title": title, "error_said": detail or said, "status": status}
     return render(request, "error.html", context, status=status)
 
 
@@ -251,7 +268,32 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    return answer(request, 500)
+    """What could not be answered: our mistake, or something the site needs is away.
+
+    Django calls this while it handles the error, wherever that came from: a view, a template,
+    or a middleware that looks for the session.
+    """
+    outage = outage_of(sys.exc_info()[1])
+    return answer(request, 500) if outage is None else _outage(request, outage)
+
+
+def _outage(request: HttpRequest, outage: Outage) -> HttpResponse:
+    if request.path.startswith("/api/"):
+        told = document(status=outage.status, instance=request.path, detail=outage.said)
+        response: HttpResponse = JsonResponse(told, status=outage.status, content_type=MEDIA_TYPE)
+    else:
+        response = _plain_page(outage.status, outage.title, outage.said)
+    if outage.retry_after is not None:
+        response["Retry-After"] = str(outage.retry_after)
+    response["Cache-Control"] = "no-store"
+    return response
+
+
+def _plain_page(status: int, title: str, said: str) -> HttpResponse:
+    """A page that depends on nothing that may just have failed: neither the session, nor the
+    database, nor the context processors."""
+    context = {"error_title": title, "error_said": said}
+    return render(None, "500.html", context, status=status)  # type: ignore[arg-type]
 
 
 class BodyLimitMiddleware:

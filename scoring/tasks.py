@@ -9,7 +9,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from .messages import due, sending
-from .models import ImportRun, StreamedClass
+from .models import ImportRun
 from .selectors.forecast_rows import classes_to_forecast, forecast_rows
 from .selectors.imports import stopped_imports
 from .selectors.questions import questions_to_keep
@@ -23,21 +23,28 @@ from .services import (
     questions,
 )
 from .services import credit_changes as changes
+from .services import recompute as recomputing
 from .services.erasing import erase_due as erase_all_due
 from .services.import_clearing import clear_texts
 from .services.import_reading import read_chunk
 from .services.import_saving import save_chunk
 from .services.import_undoing import undo_chunk
-from .services.recompute import recompute_class
 
 
 @shared_task(name="scoring.recompute")
 def recompute(class_id: int) -> int:
-    """Recompute a class's board; returns how many scores changed."""
-    streamed_class = StreamedClass.objects.select_related("workout", "credit_table").get(
-        pk=class_id
-    )
-    return recompute_class(streamed_class=streamed_class, now=timezone.now()).moved
+    """Go on with the recompute of a class that is unfinished; returns how many scores changed."""
+    run = recomputing.go_on(class_id=class_id, now=timezone.now())
+    return 0 if run is None else run.moved
+
+
+@shared_task(name="scoring.go_on_recomputes")
+def go_on_recomputes() -> int:
+    """Go on with recomputes whose worker died; how many."""
+    stopped = recomputing.stopped_recomputes(now=timezone.now())
+    for class_id in stopped:
+        recompute.delay(class_id)
+    return len(stopped)
 
 
 @shared_task(name="scoring.forecast_class")
@@ -123,6 +130,15 @@ def tell_due() -> int:
 def make_export(pk: int) -> bool:
     """Make a copy of somebody's data and send its link; one that is made is left alone."""
     return exporting.make_export(pk=pk, now=timezone.now())
+
+
+@shared_task(name="scoring.make_exports")
+def make_exports() -> int:
+    """Make the copies of data that were asked for and that nobody is at; how many."""
+    waiting = exporting.waiting_exports(now=timezone.now())
+    for pk in waiting:
+        make_export.delay(pk)
+    return len(waiting)
 
 
 @shared_task(name="scoring.tell_erasure_asked")

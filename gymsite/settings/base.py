@@ -118,19 +118,29 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
 else:
     DATABASES["default"]["CONN_MAX_AGE"] = 0
-    DATABASES["default"].setdefault("OPTIONS", {})["pool"] = {
+    # A connection is tried before it is given out: a server that restarted has closed it.
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+    # Seconds. While the server is away whoever asks is told so soon, and the pool gives up
+    # an attempt to connect soon too: its pauses double, and the next who asks begins anew.
+    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("connect_timeout", 3)
+    DATABASES["default"]["OPTIONS"]["pool"] = {
         "min_size": 1,
         "max_size": env.int("DATABASE_POOL", default=8),
+        "timeout": 5,
+        "reconnect_timeout": 5,
     }
 
 REDIS_URL = env.str("REDIS_URL", default="")
 REDIS_PREFIX = env.str("REDIS_PREFIX", default="gym")
+# Seconds. Nobody waits for a Redis that is away: what asked does without, or says so.
+REDIS_TIMEOUTS = {"socket_connect_timeout": 1, "socket_timeout": 2}
 CACHES: dict[str, dict[str, Any]] = {
     "default": (
         {
             "BACKEND": "django.core.cache.backends.redis.RedisCache",
             "LOCATION": REDIS_URL,
             "KEY_PREFIX": REDIS_PREFIX,
+            "OPTIONS": REDIS_TIMEOUTS,
         }
         if REDIS_URL
         # A table and not this process's memory: sign-in limits and API
@@ -148,6 +158,14 @@ CELERY_TASK_ALWAYS_EAGER = not CELERY_BROKER_URL
 CELERY_TASK_EAGER_PROPAGATES = False
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
+# Who starts a task waits for no broker: beat makes up for what was not started.
+CELERY_TASK_PUBLISH_RETRY = False
+CELERY_BROKER_TRANSPORT_OPTIONS = {"max_retries": 0} | (
+    REDIS_TIMEOUTS if CELERY_BROKER_URL.startswith("redis") else {}
+)
+# Workers wait for it as long as it takes.
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 # Without a broker the web server starts what beat would; see gymsite/clock.py.
 OWN_CLOCK = env.bool("OWN_CLOCK", default=True)
 CELERY_TIMEZONE = "UTC"
@@ -167,6 +185,17 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "task": "scoring.credit_changes",
         "schedule": 120.0,
         "options": {"expires": 120},
+    },
+    # Recomputes whose worker died, and copies of data that nobody made: also manage.py due.
+    "go-on-recomputes": {
+        "task": "scoring.go_on_recomputes",
+        "schedule": 120.0,
+        "options": {"expires": 120},
+    },
+    "make-exports": {
+        "task": "scoring.make_exports",
+        "schedule": 300.0,
+        "options": {"expires": 300},
     },
     # Without a broker, manage.py imports does both from a timer.
     "go-on-imports": {
@@ -294,9 +323,9 @@ REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_PARSER_CLASSES": ["gymsite.parsers.StrictJSONParser"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_THROTTLE_CLASSES": [
-        "rest_framework.throttling.AnonRateThrottle",
-        "rest_framework.throttling.UserRateThrottle",
-        "rest_framework.throttling.ScopedRateThrottle",
+        "members.api.limits.StrangersLimit",
+        "members.api.limits.UserLimit",
+        "members.api.limits.ScopedLimit",
     ],
     "DEFAULT_THROTTLE_RATES": {
         "anon": env.str("THROTTLE_ANON", default="60/min"),

@@ -8,8 +8,9 @@ A class's set carries the ``board_version`` it reflects. A write moves it on onl
 version just before its own; a reader that finds another version than the class has, or sets
 that don't add up, or another total than the database, derives them anew from the scores. So
 a lost or late write can never show a wrong board, and an unreachable Redis only costs time:
-the database answers. It also answers inside a transaction that has not ended: what that has
-written may yet be undone, and must not be told to anybody else.
+the database answers, and for some seconds nobody asks Redis again. It also answers inside a
+transaction that has not ended: what that has written may yet be undone, and must not be told
+to anybody else.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ import redis
 from django.db import transaction
 from redis.exceptions import RedisError
 
+from members.pause import Pause
 from scoring.models import Score, StreamedClass
 
 from .base import VIEWS, BoardStore, Pair, Standing, Standings, View
@@ -78,6 +80,7 @@ class RedisBoards(BoardStore):
         self._prefix = prefix
         self._change: Any = self._client.register_script(_CHANGE)
         self._database = DatabaseBoards()
+        self._pause = Pause()
 
     def _keys(self, class_id: int, suffix: str = "") -> list[str]:
         base = f"{self._prefix}:board:{{{class_id}}}:"
@@ -98,6 +101,8 @@ class RedisBoards(BoardStore):
         self._write(score, version, "", "")
 
     def _write(self, score: Score, version: int, member: str, view: str) -> None:
+        if self._pause.is_on:
+            return  # as below
         try:
             self._change(
                 keys=self._keys(score.streamed_class_id),
@@ -105,6 +110,7 @@ class RedisBoards(BoardStore):
             )
         except RedisError as error:
             # The next reader sees the old version and derives the set anew.
+            self._pause.begin()
             logger.warning("board store did not take a score: %s", type(error).__name__)
 
     def forget(self, streamed_class_id: int) -> None:
@@ -159,6 +165,8 @@ class RedisBoards(BoardStore):
         ask: Callable[[dict[View, str]], Standings],
         instead: Callable[[], Standings],
     ) -> Standings:
+        if self._pause.is_on:
+            return instead()
         version, _, *sets = self._keys(streamed_class.pk)
         try:
             look = self._client.pipeline(transaction=True)
@@ -172,6 +180,7 @@ class RedisBoards(BoardStore):
                 self._derive(streamed_class)
             return ask(dict(zip(VIEWS, sets, strict=True)))
         except RedisError as error:
+            self._pause.begin()
             logger.warning("board store unreachable, asking the database: %s", type(error).__name__)
             return instead()
 

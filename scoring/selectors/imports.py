@@ -101,8 +101,10 @@ def counts_of(run: ImportRun) -> Counts:
 
 
 def stopped_imports(*, now: datetime) -> QuerySet[ImportRun]:
-    """Imports at work on which nothing happened for a while."""
-    return ImportRun.objects.filter(state__in=AT_WORK, touched_at__lte=now - STOPPED_AFTER)
+    """Imports at work on which nothing happened for a while. A touch that is yet to come was
+    before the clock was set back."""
+    long_ago = Q(touched_at__lte=now - STOPPED_AFTER) | Q(touched_at__gt=now + STOPPED_AFTER)
+    return ImportRun.objects.filter(long_ago, state__in=AT_WORK)
 
 
 def candidates_of(lines: list[ImportLine]) -> dict[int, Membership]:

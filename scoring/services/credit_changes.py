@@ -357,8 +357,10 @@ def unfinished(*, now: datetime) -> list[int]:
     CreditChange.objects.filter(
         state__in=("looking", "shown"), asked_at__lt=now - timedelta(days=PREVIEW_DAYS)
     ).delete()
+    # What is yet to come was noted before the clock was set back.
+    long_ago = Q(went_on_at__lte=now - QUIET) | Q(went_on_at__gt=now + QUIET)
     return list(
-        CreditChange.objects.filter(state__in=("looking", "working"), went_on_at__lte=now - QUIET)
+        CreditChange.objects.filter(long_ago, state__in=("looking", "working"))
         .order_by("pk")
         .values_list("pk", flat=True)
     )

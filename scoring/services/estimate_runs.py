@@ -68,8 +68,8 @@ def ask(*, gym: Gym, by: Membership | None, now: datetime) -> EstimateRun:
 
 def take(*, gym_id: int, now: datetime) -> EstimateRun | None:
     """Hold a gym's unfinished run, ``None`` where there is none or somebody is at it."""
-    run = EstimateRun.objects.filter(gym=gym_id, finished_at=None).first()
-    if run is None or (run.held_until is not None and run.held_until > now):
+    run = EstimateRun.objects.filter(_free(now), gym=gym_id, finished_at=None).first()
+    if run is None:
         return None
     if run.attempts >= MOST_ATTEMPTS:
         logger.error("estimate of gym %s: its worker died %s times", gym_id, run.attempts)
@@ -87,6 +87,13 @@ def take(*, gym_id: int, now: datetime) -> EstimateRun | None:
         return None  # another was quicker
     run.refresh_from_db()
     return run
+
+
+def _free(now: datetime) -> Q:
+    """Held by nobody. Nobody holds a run for longer than fitting takes: one that seems to be was
+    taken before the clock was set back, and whoever did will find that it lost it."""
+    over = Q(held_until__lte=now) | Q(held_until__gt=now + FITTING)
+    return Q(held_until=None) | over
 
 
 def get_on(*, run: EstimateRun, now: datetime, **fields: object) -> None:
@@ -124,8 +131,7 @@ def fail(*, run: EstimateRun, why: str, now: datetime) -> None:
 
 def waiting(*, now: datetime) -> list[int]:
     """Gyms with a run that nobody is at."""
-    free = Q(held_until=None) | Q(held_until__lte=now)
-    rows = EstimateRun.objects.filter(free, finished_at=None).order_by("asked_at", "pk")
+    rows = EstimateRun.objects.filter(_free(now), finished_at=None).order_by("asked_at", "pk")
     return list(rows.values_list("gym_id", flat=True))
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import scipy
-from django.db import transaction
+from django.db import InterfaceError, OperationalError, transaction
 
 from members.models import Gym
 from scoring.core.estimation.assumptions import MODEL_VERSION
@@ -49,6 +49,8 @@ def estimate(*, gym_id: int, clock: Callable[[], datetime]) -> EstimateRun | Non
         _work(run, clock)
     except Lost:
         logger.warning("%s went to another worker", run)
+    except (OperationalError, InterfaceError):
+        raise  # the database was away: the run is free in a while, and begun anew
     except Exception:
         logger.exception("%s failed", run)
         fail(run=run, why="The program met a fault; it is in its log.", now=clock())

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from django.core.mail import send_mail
 from django.db import IntegrityError, transaction
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.template.loader import render_to_string
 from django.urls import reverse
 
@@ -25,6 +25,7 @@ from .own_data import own_data
 
 KEPT_DAYS = 7
 MOST_A_DAY = 5
+MADE_WITHIN = timedelta(minutes=5)
 State = DataExport.State
 
 
@@ -49,6 +50,13 @@ def ask_export(*, user: User, site: str, now: datetime) -> DataExport:
             return DataExport.objects.create(user=user, site=site.rstrip("/"), asked_at=now)
     except IntegrityError:  # asked twice at the same moment
         return DataExport.objects.get(user=user, state=State.WAITING)
+
+
+def waiting_exports(*, now: datetime) -> list[int]:
+    """Copies that should have been made by now: their worker died, or none heard of them."""
+    late = Q(asked_at__lte=now - MADE_WITHIN) | Q(asked_at__gt=now + MADE_WITHIN)
+    rows = DataExport.objects.filter(late, state=State.WAITING)
+    return list(rows.order_by("pk").values_list("pk", flat=True))
 
 
 def make_export(*, pk: int, now: datetime) -> bool:

@@ -4,19 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import IntegrityError, transaction
-from django.db.models import F
+from django.db.models import Exists, F, OuterRef, Q
 
 from scoring import boards
 from scoring.core.ranking import Entry, competition_ranks
 from scoring.core.scoring import RULES_VERSION, score
 from scoring.core.scoring import Score as CoreScore
 from scoring.mapping import core_result, course_of, rules_of, score_fields
-from scoring.models import CreditTableVersion, Fact, RecomputeRun, Result, Score, StreamedClass
+from scoring.models import (
+    ChangedClass,
+    CreditChange,
+    CreditTableVersion,
+    Fact,
+    RecomputeRun,
+    Result,
+    Score,
+    StreamedClass,
+)
 
 CHUNK = 200
+
+STOPPED_AFTER = timedelta(minutes=2)
+"""A run that began so long ago and is not finished has no worker any more, or one more helps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +159,28 @@ def recompute_class(
     if run.finished_at is not None:
         boards.store().forget(streamed_class.pk)
     return run
+
+
+def stopped_recomputes(*, now: datetime) -> list[int]:
+    """Classes with a recompute that nobody may be at. Those that a change of credits goes
+    through are left to that change: it counts them."""
+    its_own = ChangedClass.objects.filter(
+        streamed_class=OuterRef("streamed_class"),
+        done_at=None,
+        change__state=CreditChange.State.WORKING,
+    )
+    # A start that is yet to come was noted before the clock was set back.
+    long_ago = Q(started_at__lte=now - STOPPED_AFTER) | Q(started_at__gt=now + STOPPED_AFTER)
+    rows = RecomputeRun.objects.filter(long_ago, ~Exists(its_own), finished_at=None)
+    return list(rows.order_by("pk").values_list("streamed_class_id", flat=True))
+
+
+def go_on(*, class_id: int, now: datetime) -> RecomputeRun | None:
+    """Finish the recompute of a class that is unfinished, ``None`` where there is none."""
+    streamed_class = StreamedClass.objects.filter(pk=class_id).first()
+    if streamed_class is None or not streamed_class.runs.filter(finished_at=None).exists():
+        return None
+    return recompute_class(streamed_class=streamed_class, now=now)
 
 
 def _chunk(run: RecomputeRun, now: datetime) -> bool:

@@ -1,4 +1,4 @@
-"""Close classes whose time has come and send what is due, where no ``celery beat`` runs."""
+"""Close classes, send what is due and go on with what stopped, where no ``celery beat`` runs."""
 
 from __future__ import annotations
 
@@ -8,12 +8,16 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
+from scoring import tasks
 from scoring.messages import due, sending
 from scoring.services.closing import close_due
 
 
 class Command(BaseCommand):
-    help = "Close classes whose time has come and send what is due; run it every few minutes."
+    help = (
+        "Close classes whose time has come, send what is due, and go on with recomputes and "
+        "copies of data that stopped; run it every few minutes."
+    )
 
     def handle(self, *args: Any, **options: Any) -> None:
         closed = close_due(now=timezone.now())
@@ -25,5 +29,9 @@ class Command(BaseCommand):
         if closed:
             self.stdout.write(f"Classes closed: {len(closed)}")
         self.stdout.write(f"Messages due: {len(waiting)}{f' ({told})' if told else ''}")
+        if gone_on := tasks.go_on_recomputes():
+            self.stdout.write(f"Recomputes taken up again: {gone_on}")
+        if made := tasks.make_exports():
+            self.stdout.write(f"Copies of data taken up again: {made}")
         for message in due.stuck(now=timezone.now()):
             self.stdout.write(f"  failed in the last day: {message}: {message.fault}")
