@@ -27,6 +27,7 @@ from scoring.models import Score, StreamedClass
 
 from .base import VIEWS, BoardStore, Pair, Standing, Standings, View
 from .database import DatabaseBoards, entries
+from .kept import KeptBoard
 
 logger = logging.getLogger(__name__)
 
@@ -51,6 +52,11 @@ end
 redis.call('SET', KEYS[1], ARGV[1])
 return 1
 """
+
+
+def member_of(result_id: int, key: int, tie_key: int) -> str:
+    """An entry of a set."""
+    return f"{prefix_of(key, tie_key)}:{result_id}"
 
 
 def prefix_of(key: int, tie_key: int) -> str:
@@ -84,7 +90,7 @@ class RedisBoards(BoardStore):
 
     def put(self, score: Score, *, version: int) -> None:
         """Take in a committed score."""
-        member = f"{prefix_of(score.key, score.tie_key)}:{score.result_id}"
+        member = member_of(score.result_id, score.key, score.tie_key)
         view = "prescribed" if score.as_prescribed else "scaled"
         self._write(score, version, member, view)
 
@@ -129,6 +135,24 @@ class RedisBoards(BoardStore):
             logger.warning("board store of class %s was out of step", streamed_class.pk)
             self.forget(streamed_class.pk)
         return self._database.standings(streamed_class, listed, view)
+
+    def kept(self, streamed_class_id: int) -> KeptBoard:
+        """What is kept of a class, to be looked at."""
+        return KeptBoard(self._client, self._keys(streamed_class_id))
+
+    def kept_standings(
+        self, streamed_class_id: int, pairs: Collection[Pair], view: View
+    ) -> Standings:
+        """What the sets tell as they are, of whatever version.
+
+        Raises ``RedisError`` where they can't be read.
+        """
+        name = dict(zip(VIEWS, self._keys(streamed_class_id)[2:], strict=True))[view]
+        return self._counted(name, list(dict.fromkeys(pairs)))
+
+    def ping(self) -> None:
+        """Raises ``RedisError`` where Redis doesn't answer."""
+        self._client.ping()
 
     def _counted(self, name: str, listed: list[Pair]) -> Standings:
         look = self._client.pipeline(transaction=True)
@@ -189,7 +213,7 @@ class RedisBoards(BoardStore):
         for number, (result_id, key, tie_key, as_prescribed) in enumerate(
             rows.iterator(chunk_size=CHUNK), start=1
         ):
-            member = f"{prefix_of(key, tie_key)}:{result_id}"
+            member = member_of(result_id, key, tie_key)
             pipe.hset(fresh[1], str(result_id), member)
             pipe.zadd(fresh[2], {member: 0})
             pipe.zadd(fresh[3] if as_prescribed else fresh[4], {member: 0})
