@@ -59,6 +59,7 @@ WORDS = {
     "save-words": "changed words to send:",
     "restore-words": "restored words to send:",
     "set-silent-days": "set when silence is noticed",
+    "record-restore": "put a backup back:",
 }
 """Deeds in words; a new one is added here, and a test holds every service to it."""
 

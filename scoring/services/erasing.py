@@ -80,9 +80,10 @@ def erase_due(*, now: datetime) -> Done:
     return done
 
 
-def erase(*, pk: int, now: datetime) -> bool:
+def erase(*, pk: int, now: datetime, tell: bool = True) -> bool:
     """Carry one erasure out, whole or not at all. Whether it was due.
 
+    ``tell`` says whether an e-mail says so; done again after a restore, it was said before.
     Raises ``Refused`` (conflict) for the last owner of a gym.
     """
     with transaction.atomic():
@@ -109,7 +110,8 @@ def erase(*, pk: int, now: datetime) -> bool:
             _erase_name(membership, now=now)
             if results == Erasure.Results.GONE:
                 ask(gym=membership.gym, by=None, now=now)
-        transaction.on_commit(lambda: _tell(email, results), robust=True)
+        if tell:
+            transaction.on_commit(lambda: _tell(email, results), robust=True)
     return True
 
 

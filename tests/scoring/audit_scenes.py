@@ -7,6 +7,7 @@ from scoring.core.follow_up import Reason
 from scoring.core.iso_week import IsoWeek
 from scoring.models import Result
 from scoring.services import (
+    after_restore,
     credit_changes,
     follow_up,
     follow_up_words,
@@ -128,6 +129,10 @@ def _copy(people):
 
 
 COACH_SCENES = {
+    "scoring.services.after_restore.record_restore": (
+        lambda p: after_restore.record_restore(taken=NOW, now=NOW),
+        None, "nobody", None, "",
+    ),
     "scoring.services.credit_changes.accept": (
         _accept, ["change-credits"], "coach", None, "tuck rocks are hard",
     ),
@@ -228,7 +233,13 @@ READS = "it writes nothing"
 SHOWN = "it is shown and changes no board until it is accepted"
 PART = "it is part of an import or a change that is on record whole"
 ESTIMATES = "figures are derived; their own ledger tells who asked"
+RESTORE = "a restore is on record as a whole, see record_restore"
 COACH_NO_RECORD = {
+    "scoring.services.after_restore.end_sign_ins": RESTORE,
+    "scoring.services.after_restore.new_versions": RESTORE,
+    "scoring.services.erasure_ledger.do_again": "an erasure leaves nothing that names whom it erased",
+    "scoring.services.erasure_ledger.note": READS,
+    "scoring.services.erasure_ledger.read": READS,
     "scoring.services.estimate_forgetting.blanks": READS,
     "scoring.services.estimate_reading.classes_of": READS,
     "scoring.services.estimate_reading.somebody_in": READS,
