@@ -5,3 +5,6 @@ from django.apps import AppConfig
 
 class GymsiteConfig(AppConfig):
     name = "gymsite"
+
+    def ready(self) -> None:
+        from gymsite import checks, security_log  # noqa: F401 - they register themselves

@@ -228,6 +228,7 @@ _SAID = {
         "The address may be mistyped, or what it names belongs to another gym.",
     ),
     413: ("That was too large", TOO_BIG),
+    429: ("That was too often", "Nothing was saved yet, and nothing is lost."),
     500: ("Something went wrong", SERVER_DETAIL),
 }
 
@@ -294,6 +295,30 @@ def _plain_page(status: int, title: str, said: str) -> HttpResponse:
     database, nor the context processors."""
     context = {"error_title": title, "error_said": said}
     return render(None, "500.html", context, status=status)  # type: ignore[arg-type]
+
+
+# Seconds, where whoever counted has not said when the next is let through.
+USUAL_WAIT = 60
+
+
+def too_often(request: HttpRequest) -> HttpResponse:
+    """Wait, then send the same again: the page keeps what was typed, to be sent as it is."""
+    wait = getattr(request, "wait", USUAL_WAIT)
+    if request.path.startswith("/api/"):
+        answered = answer(request, 429, f"That was too often. Try again in {wait} seconds.")
+    else:
+        kept = [
+            (name, value)
+            for name, values in request.POST.lists()
+            if name != "csrfmiddlewaretoken"
+            for value in values
+        ]
+        title, said = _SAID[429]
+        context = {"error_title": title, "error_said": said, "wait": wait, "kept": kept}
+        context |= {"had_file": bool(request.FILES), "address": request.get_full_path()}
+        answered = render(request, "429.html", context, status=429)
+    answered["Retry-After"] = str(wait)
+    return answered
 
 
 class BodyLimitMiddleware:

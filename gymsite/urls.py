@@ -17,7 +17,7 @@ urlpatterns = [
     path("api/v1/", include("members.api.urls")),
     path("api/v1/", include("scoring.api.urls")),
     path("api/v1/schema/", SpectacularAPIView.as_view(), name="api-schema"),
-    path("api/v1/docs/", docs.view, name="api-docs"),
+    path("api/v1/docs/", docs.Docs.as_view(), name="api-docs"),
     path("accounts/", include("allauth.urls")),
     path("admin/", admin.site.urls),
     path("health/", health.Ready.as_view(), name="health"),
@@ -29,4 +29,5 @@ urlpatterns = [
 handler400 = "gymsite.errors.bad_request"
 handler403 = "gymsite.errors.forbidden"
 handler404 = "gymsite.errors.not_found"
+handler429 = "gymsite.errors.too_often"  # asked for by the library of accounts
 handler500 = "gymsite.errors.server_error"

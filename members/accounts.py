@@ -9,7 +9,12 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from allauth.account.adapter import DefaultAccountAdapter
+from allauth.account.forms import RequestLoginCodeForm
+from allauth.core import context
+from allauth.core.exceptions import ImmediateHttpResponse
+from allauth.core.ratelimit import respond_429
 from allauth.mfa.adapter import DefaultMFAAdapter
+from django.core.exceptions import ValidationError
 
 SITE_NAME = "Class board"
 
@@ -52,3 +57,16 @@ class PasskeyAdapter(DefaultMFAAdapter):
     def _get_site_name(self) -> str:
         # Devices show it when they ask whether to make or use a passkey.
         return SITE_NAME
+
+
+class AskForCode(RequestLoginCodeForm):
+    """Asking too often is answered as everywhere else, not as a wrong code."""
+
+    def clean_email(self) -> str:
+        try:
+            email: str = super().clean_email()
+        except ValidationError as error:
+            if error.code == "too_many_login_attempts":
+                raise ImmediateHttpResponse(respond_429(context.request)) from error
+            raise
+        return email

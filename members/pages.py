@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from members import devices, feeds, qr, selectors, services, zones
 from members.keys import is_key
+from members.limits import Limit, limited, too_often
 from members.models import CoachRight, Invitation, Membership, Role, ShownAs, User
 from members.problems import Refused
 from members.viewer import coaches_only, members_only
@@ -30,6 +31,7 @@ STATUS = {"invalid": 422, "conflict": 409, "forbidden": 403, "gone": 410}
 
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("join")
 def join(request: HttpRequest, token: str) -> HttpResponse:
     """Where an invitation leads: says which gym, then sign in, then a name."""
     invitation = selectors.invitation_for(token)
@@ -38,6 +40,8 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
     if invitation is not None and user.is_authenticated:
         own = selectors.membership_for(user, invitation.gym)
     why = selectors.spent(invitation, now=timezone.now()) if invitation else "unknown"
+    if invitation is None and (wait := Limit("guess").wait_of(request)):
+        return too_often(request, wait)
     if own is None and (invitation is None or why):
         return render(
             request, "members/join_spent.html", {"said": selectors.SPENT[why]}, status=410
@@ -94,6 +98,7 @@ def profile(request: HttpRequest, viewer: Membership) -> HttpResponse:
 
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("token", acts=("make",))
 @members_only
 def device_list(request: HttpRequest, viewer: Membership) -> HttpResponse:
     """Tokens of my devices: make one, see it once, take it back."""
@@ -146,6 +151,7 @@ def choose_gym(request: HttpRequest, viewer: Membership) -> HttpResponse:
 
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("invite", acts=("invite", "claim"))
 @coaches_only
 def member_list(request: HttpRequest, viewer: Membership) -> HttpResponse:
     """Who is in the gym; add, invite, hand an entry over, change roles, take links back."""

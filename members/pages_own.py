@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.contrib.auth import logout
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -14,10 +15,11 @@ from django.views.decorators.http import require_http_methods
 
 from members.bodies import body_of, save_body
 from members.gyms import change_gym
-from members.models import Membership, ShownAs
+from members.models import Membership, ShownAs, User
 from members.pages import STATUS
 from members.problems import Refused
-from members.viewer import members_only
+from members.sessions import sign_out_everywhere
+from members.viewer import members_only, signed_in
 
 
 @never_cache
@@ -63,3 +65,18 @@ def my_body(request: HttpRequest, viewer: Membership) -> HttpResponse:
         return render(request, "members/body.html", context, status=STATUS[refused.kind])
     messages.success(request, "Saved, for your eyes only.")
     return redirect("body")
+
+
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+@signed_in
+def signed_out_everywhere(request: HttpRequest, user: User) -> HttpResponse:
+    """What a lost phone needs: every device signs in anew; also for who has left every gym."""
+    if request.method != "POST":
+        return render(request, "members/sign_out_everywhere.html")
+    sign_out_everywhere(user=user)
+    logout(request)
+    messages.success(request, "You are signed out on every device, and no token works any more.")
+    answer = redirect("account_login")
+    answer["Clear-Site-Data"] = '"cache", "storage"'
+    return answer

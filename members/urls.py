@@ -11,6 +11,7 @@ urlpatterns = [
     path("me/calendar/", pages.calendar, name="calendar"),
     path("me/gym/", pages.choose_gym, name="gym-choose"),
     path("me/body/", pages_own.my_body, name="body"),
+    path("me/sign-out/", pages_own.signed_out_everywhere, name="sign-out-everywhere"),
     path("coach/gym/", pages_own.gym_settings, name="gym-settings"),
     path("coach/members/", pages.member_list, name="member-list"),
     # The library of accounts has pages about passwords; here is nothing to them.

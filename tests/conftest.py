@@ -12,6 +12,7 @@ from django.db.backends.sqlite3.base import DatabaseOperations
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
+from members.limits import counts
 from members.models import Gym, Membership, Role, User
 from scoring import snapshots
 from scoring.mapping import _table
@@ -114,6 +115,7 @@ def _clean_boards():
     rank_ranges.forget()
     impossible.forget()
     _table.cache_clear()
+    counts.clear()
     if settings.REDIS_URL:
         import redis
 

@@ -11,19 +11,30 @@ from typing import Any
 
 import environ
 from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
 
 from gymsite.logs import logging_config
+from gymsite.rates import account_rate
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 
-env = environ.Env()
+# NAME_FILE names a file that holds NAME, as service managers hand secrets over.
+env = environ.FileAwareEnv()
 if (BASE_DIR / ".env").is_file():
     environ.Env.read_env(BASE_DIR / ".env")
 
 DEBUG = env.bool("DEBUG", default=False)
-# Only good enough on loopback; production.py refuses to start with it.
-SECRET_KEY = env.str("SECRET_KEY", default="for-a-site-on-your-own-machine-only")
-ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+LOOPBACK = ["localhost", "127.0.0.1", "[::1]"]
+KNOWN_KEY = "for-a-site-on-your-own-machine-only"
+SECRET_KEY = env.str("SECRET_KEY", default=KNOWN_KEY)
+# Keys of before, so that changing the key signs nobody out; empty it after two weeks.
+SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=LOOPBACK)
+if SECRET_KEY == KNOWN_KEY and not set(ALLOWED_HOSTS) <= set(LOOPBACK):
+    raise ImproperlyConfigured(
+        "SECRET_KEY is the one that everybody knows, and ALLOWED_HOSTS names more than this "
+        "machine. Set SECRET_KEY, and DJANGO_SETTINGS_MODULE=gymsite.settings.production."
+    )
 # Mail has no request to tell where the site is.
 SITE_URL = env.str("SITE_URL", default="http://127.0.0.1:8000")
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
@@ -58,19 +69,21 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django_prometheus.middleware.PrometheusBeforeMiddleware",
+    # Before whatever may answer by itself, so that every answer has the policy.
+    "csp.middleware.CSPMiddleware",
     "django.middleware.security.SecurityMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "gymsite.compression.CompressionMiddleware",
-    "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.http.ConditionalGetMiddleware",
+    "gymsite.headers.HeadersMiddleware",
     "django.middleware.common.CommonMiddleware",
     "gymsite.errors.BodyLimitMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django_structlog.middlewares.RequestMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "members.middleware.MembershipMiddleware",
@@ -143,13 +156,19 @@ CACHES: dict[str, dict[str, Any]] = {
             "OPTIONS": REDIS_TIMEOUTS,
         }
         if REDIS_URL
-        # A table and not this process's memory: sign-in limits and API
-        # throttles count in the cache, and there may be several processes.
+        # A table and not this process's memory: sign-in limits count in the
+        # cache, and there may be several processes.
         else {
             "BACKEND": "django.core.cache.backends.db.DatabaseCache",
             "LOCATION": "cache",
         }
-    )
+    ),
+    # Who did what how often, in this process alone; members/limits.py says why.
+    "limits": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "limits",
+        "OPTIONS": {"MAX_ENTRIES": 50_000},
+    },
 }
 
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", default=REDIS_URL)
@@ -275,6 +294,20 @@ ACCOUNT_LOGOUT_REDIRECT_URL = "/"
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_DEFAULT_HTTP_PROTOCOL = "http"
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
+ACCOUNT_FORMS = {"request_login_code": "members.accounts.AskForCode"}
+# Signing in, as the library of accounts counts it: per e-mail address, whoever asks, and
+# per network address. A whole gym may sit behind one of these, hence the room.
+_by_mail = env.str("THROTTLE_SIGN_IN", default="10/hour")
+_by_address = env.str("THROTTLE_ADDRESS", default="60/min")
+ACCOUNT_RATE_LIMITS: dict[str, str] | bool = {
+    "request_login_code": (
+        f"3/m/key,{account_rate(_by_mail, 'key')},{account_rate(_by_address, 'ip')}"
+    ),
+    "login": account_rate(_by_address, "ip"),
+    "signup": account_rate(_by_address, "ip"),
+    "confirm_email": f"1/10s/key,{account_rate(_by_mail, 'key')}",
+}
+MFA_RATE_LIMITS: dict[str, str] | bool = {"webauthn_login": account_rate(_by_address, "ip")}
 MFA_ADAPTER = "members.accounts.PasskeyAdapter"
 MFA_SUPPORTED_TYPES = ["webauthn"]
 MFA_PASSKEY_LOGIN_ENABLED = True
@@ -307,8 +340,11 @@ CONTENT_SECURITY_POLICY = {
 }
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
-SESSION_COOKIE_HTTPONLY = True
-SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+# From the last sign-in on; who comes more often than every two weeks signs in that often.
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+MESSAGE_STORAGE = "gymsite.messages.MessageStorage"
 CSRF_FAILURE_VIEW = "gymsite.errors.csrf_failure"
 
 # --- the API ----------------------------------------------------------------
@@ -323,17 +359,21 @@ REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_PARSER_CLASSES": ["gymsite.parsers.StrictJSONParser"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_THROTTLE_CLASSES": [
-        "members.api.limits.StrangersLimit",
-        "members.api.limits.UserLimit",
-        "members.api.limits.ScopedLimit",
+        "members.limits.OfStrangers",
+        "members.limits.OfPersons",
+        "members.limits.OfScope",
     ],
     "DEFAULT_THROTTLE_RATES": {
         "anon": env.str("THROTTLE_ANON", default="60/min"),
         "user": env.str("THROTTLE_USER", default="300/min"),
-        # Scopes a view may name: writing a result, and the live preview.
+        # Scopes a view may name, of pages as well: writing results, live previews, tokens,
+        # making invitations, joining, and links that lead nowhere.
         "submit": env.str("THROTTLE_SUBMIT", default="60/min"),
         "preview": env.str("THROTTLE_PREVIEW", default="120/min"),
         "token": env.str("THROTTLE_TOKEN", default="10/min"),
+        "invite": env.str("THROTTLE_INVITE", default="300/hour"),
+        "join": env.str("THROTTLE_JOIN", default="20/min"),
+        "guess": env.str("THROTTLE_GUESS", default="30/min"),
     },
     "DEFAULT_SCHEMA_CLASS": "drf_standardized_errors.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "drf_standardized_errors.handler.exception_handler",

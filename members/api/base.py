@@ -9,12 +9,13 @@ from typing import Any
 from django.db.models import QuerySet
 from drf_spectacular.utils import OpenApiResponse
 from rest_framework import exceptions, pagination, serializers
+from rest_framework.permissions import SAFE_METHODS
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.throttling import BaseThrottle
 from rest_framework.views import APIView
 
-from members.api.limits import ScopedLimit
+from members.limits import OfScope
 from members.models import Membership
 from members.selectors import current_membership
 from members.viewer import NO_GYM
@@ -44,10 +45,12 @@ class MemberView(APIView):
             self.demand_coach()
 
     def get_throttles(self) -> list[BaseThrottle]:
-        """A limit of its own takes the place of the common one, so that one is counted."""
-        if getattr(self, "throttle_scope", None):
-            return [ScopedLimit()]
-        return super().get_throttles()
+        """A limit of its own is for what writes; there it takes the place of the common one,
+        so that one is counted."""
+        has_own = bool(getattr(self, "throttle_scope", None))
+        if has_own and self.request.method not in SAFE_METHODS:
+            return [OfScope()]
+        return [limit for limit in super().get_throttles() if not isinstance(limit, OfScope)]
 
     def demand_coach(self) -> None:
         """Raises ``PermissionDenied`` for members."""

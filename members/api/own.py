@@ -5,12 +5,15 @@ from __future__ import annotations
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import exceptions
+from rest_framework.permissions import IsAuthenticated
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.views import APIView
 
 from members.bodies import body_of, save_body
 from members.gyms import change_gym
 from members.leaving import leave_gym
+from members.sessions import sign_out_everywhere
 
 from . import shapes_own as shapes
 from .base import REFUSED, MemberView
@@ -74,6 +77,18 @@ class Leave(MemberView):
     def post(self, request: Request) -> Response:
         """Leave the gym of this call. My results stay on its boards; an invitation leads back."""
         leave_gym(membership=self.viewer, now=timezone.now())
+        return Response(status=204)
+
+
+class SignOutEverywhere(APIView):
+    """Every way in but the address's mail and passkeys, closed."""
+
+    permission_classes = (IsAuthenticated,)
+
+    @extend_schema(operation_id="me_sign_out_everywhere", request=None, responses={204: None})
+    def post(self, request: Request) -> Response:
+        """End all my sessions and tokens, this call's among them."""
+        sign_out_everywhere(user=request.user)  # type: ignore[arg-type]
         return Response(status=204)
 
 

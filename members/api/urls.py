@@ -9,6 +9,7 @@ urlpatterns = [
     path("me/calendar/", calendar.Calendar.as_view(), name="api-calendar"),
     path("me/body/", own.MyBody.as_view(), name="api-body"),
     path("me/leave/", own.Leave.as_view(), name="api-leave"),
+    path("me/sign-out/", own.SignOutEverywhere.as_view(), name="api-sign-out-everywhere"),
     path("gym/", own.GymSettings.as_view(), name="api-gym"),
     path("members/", views.Members.as_view(), name="api-members"),
     path("members/<int:pk>/", views.Member.as_view(), name="api-member"),

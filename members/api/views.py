@@ -112,6 +112,8 @@ class Member(CoachView):
 class Invitations(CoachView):
     """Links that let somebody in."""
 
+    throttle_scope = "invite"
+
     @extend_schema(
         operation_id="invitations", parameters=[Asked], responses=page_of(shapes.InvitationShape)
     )

@@ -12,6 +12,7 @@ from django.utils.cache import patch_cache_control
 from django.utils.http import quote_etag
 from django.views.decorators.http import condition, require_http_methods, require_safe
 
+from members.limits import limited
 from members.models import Membership
 from scoring.core.iso_week import IsoWeek
 from scoring.models import State, StreamedClass
@@ -34,6 +35,7 @@ FEW_QUESTIONS = 15
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("submit")
 @coaches_only
 def class_manage(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """A class while it runs and after: who logged and who is missing, what is asked, what

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from members.keys import is_key
+from members.limits import limited
 from members.models import Membership
 from scoring.models import StreamedClass
 from scoring.problems import Refused, refuse
@@ -81,6 +82,7 @@ def _at(given: dict[str, Any]) -> datetime:
 
 
 @require_POST
+@limited("preview")
 @coaches_only
 def workout_preview(request: HttpRequest, viewer: Membership) -> HttpResponse:
     """The preview alone, while the coach types or adds an option to the text."""

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
+from members.limits import limited
 from members.models import Membership
 from scoring import enqueue
 from scoring.core.follow_up import Reason
@@ -58,6 +59,7 @@ def _asked(request: HttpRequest, viewer: Membership, pk: int) -> Asked:
 
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("submit")
 @coaches_only
 def write(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """The draft for a reason, and what was sent to this member before."""

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
+from members.limits import limited
 from members.models import Membership
 from scoring import enqueue
 from scoring.core.marks import examples
@@ -34,6 +35,7 @@ from .viewer import class_to_manage, coaches_only
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("submit")
 @coaches_only
 def class_import(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """Paste a chat or choose a file; and what was brought in before."""
@@ -78,6 +80,7 @@ def _begin(request: HttpRequest, viewer: Membership, pk: int) -> ImportRun:
 
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("submit")
 @coaches_only
 def import_page(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """An import's lines as they are understood, what can be done about them, how far it is."""

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from members.limits import limited
 from members.models import Membership
 from scoring.core.figures import figure
 from scoring.mapping import course_of, rules_of
@@ -41,6 +42,7 @@ STATUS = {"invalid": 422, "conflict": 409, "closed": 409, "forbidden": 403}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("submit")
 @members_only
 def log(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """Where the clock caught the member; a second time it is a correction. In a closed class
@@ -181,6 +183,7 @@ def tried(viewer: Membership, streamed: StreamedClass, typed: Typed) -> dict[str
 
 
 @require_POST
+@limited("preview")
 @members_only
 def try_out(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """The live part of the form; nothing is kept."""

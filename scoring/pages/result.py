@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from members.limits import limited
 from members.models import Membership
 from scoring import access, enqueue
 from scoring.core.body import advice
@@ -101,6 +102,7 @@ def opened(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
 
 
 @require_POST
+@limited("submit")
 @members_only
 def withdraw(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """Take one's own result off the board; its facts stay."""

@@ -207,7 +207,8 @@ def test_too_many_tries_are_told_on_a_page_of_this_site(client, people, settings
         client.cookies.clear()
         answer = client.post("/accounts/login/", {"login": people.ana.user.email} | sent)
     assert answer.status_code == 429
-    assert "Try again in a few minutes" in shown(answer)
+    assert "Nothing was saved yet" in shown(answer) and "Send it again" in shown(answer)
+    assert int(answer["Retry-After"]) == 60
 
 
 def test_a_closed_account_is_sent_no_code(client, people):

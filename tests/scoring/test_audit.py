@@ -35,7 +35,7 @@ from .audit_scenes import COACH_NO_RECORD, COACH_SCENES
 from .classes import log, make_class
 
 LATER = NOW + timedelta(hours=2)
-MEMBERS = ["services", "leaving", "gyms", "bodies", "feeds", "devices"]
+MEMBERS = ["services", "leaving", "gyms", "bodies", "feeds", "devices", "sessions"]
 OWN = "somebody's own, and nothing the gym answers for"
 READS = "it writes nothing"
 BELOW = "it is called by services that record what it is part of"
@@ -54,6 +54,7 @@ NO_RECORD = {
     "members.devices.make_token": OWN,
     "members.devices.revoke_token": OWN,
     "members.devices.tokens_of": READS,
+    "members.sessions.sign_out_everywhere": OWN,
     "scoring.services.archive.pack": READS,
     "scoring.services.credits.current_table": "a gym's first table holds the usual figures",
     "scoring.services.credits.new_table": BELOW,

@@ -74,6 +74,10 @@ async function send() {
       location.assign(answer.url);
       return;
     }
+    if (answer.status === 429) {
+      later("Too many at once.");
+      return;
+    }
     if (answer.status < 500) {
       // Refused: the page that says why comes by sending it the plain way.
       keep(false);
