@@ -5,3 +5,8 @@ from django.apps import AppConfig
 
 class GymsiteConfig(AppConfig):
     name = "gymsite"
+
+    def ready(self) -> None:
+        from gymsite import pool_metrics, task_metrics  # noqa: F401 - they listen
+
+        pool_metrics.connect()
