@@ -6,6 +6,11 @@ import os
 # and processes that share its cores don't wait for each other's threads.
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
 
+from gymsite import processes
+
+if processes.FOLDER in os.environ:
+    processes.share_figures()
+
 from gymsite.celery import app as celery_app
 
 __all__ = ["celery_app"]

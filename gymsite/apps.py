@@ -8,3 +8,6 @@ class GymsiteConfig(AppConfig):
 
     def ready(self) -> None:
         from gymsite import checks, security_log  # noqa: F401 - they register themselves
+        from gymsite import pool_metrics, task_metrics  # noqa: F401 - they listen
+
+        pool_metrics.connect()

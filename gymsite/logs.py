@@ -1,16 +1,147 @@
-"""Logs: one JSON object a line, with a request id and nothing about a person."""
+"""Logs: one JSON object a line, with a request id and nothing about a person.
+
+What people typed can be in three things that programs like to log: in the values put into a
+line, in what an exception says (a database repeats the row that it refused), and in
+addresses. So libraries' lines keep only those values that can't be such a text, exceptions
+are told by their kind and by where they came from, and an address loses what is asked with
+it and whatever in it doesn't look like our own words.
+"""
+
+from __future__ import annotations
 
 import re
+import sys
+import traceback
+from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import structlog
 from structlog.typing import EventDict, Processor, WrappedLogger
 
-# The addresses of an invitation, of a calendar and of a message's end are their own
-# secrets, so they stay out of the log; a page that leads back to one names it quoted.
-_TOKEN = re.compile(r"((?:/|%2F)(?:join|calendar|unsubscribe)(?:/|%2F))[^/\s?&%]+", re.IGNORECASE)
-_EMAIL = re.compile(r"[^\s@\"'<>(),;:]+@[^\s@\"'<>(),;:]+")
-_NOT_LOGGED = ("ip", "user_agent", "email")
+# The addresses of an invitation, of a calendar, of a copy of one's data and of a message's end
+# are their own secrets; a page that leads back to one names it quoted.
+_TOKEN = re.compile(
+    r"((?:/|%2F)(?:join|calendar|unsubscribe|export|tokens)(?:/|%2F))[^/\s?&%]+", re.IGNORECASE
+)
+_EMAIL = re.compile(r"[^\s@\"'<>(),;:]+(?:@|%40)[^\s@\"'<>(),;:]+")
+_ASKED = re.compile(r"(/[^\s?\"'<>]*)\?[^\s\"'<>]*")
+_OWN_PART = re.compile(r"[a-z0-9._-]{0,32}|\d{4}-W\d\d")
+_NOT_LOGGED = ("ip", "user_agent", "email", "error", "reason")
+
+# Whose lines may hold texts: our own, and those that tell of addresses, hosts and processes.
+_TRUSTED = (
+    "scoring",
+    "members",
+    "gymsite",
+    "gunicorn",
+    "celery",
+    "kombu",
+    "django.request",
+    "django.security.csrf",
+    "django_structlog",
+    "psycopg.pool",
+)
+# What Celery says of a task that failed has the words of the exception in it, twice.
+_OF_TASKS = "celery.app.trace"
+_TASK_VALUES = ("name", "id", "description", "runtime")
+# Told by the program's text alone, never by what somebody sent.
+_SPEAKING = ("AttributeError", "NameError", "ImportError", "ModuleNotFoundError",
+             "ImproperlyConfigured")  # fmt: skip
+MOST_FRAMES = 30
+
+
+def safe_path(path: str) -> str:
+    """An address without what is asked with it, tokens, or parts that somebody made up."""
+    parts = _TOKEN.sub(r"\1[token]", path.split("?", 1)[0]).split("/")
+    return "/".join(
+        part if part == "[token]" or _OWN_PART.fullmatch(part) else "[text]" for part in parts
+    )
+
+
+def _masked(text: str) -> str:
+    return _EMAIL.sub("[e-mail]", _ASKED.sub(r"\1", _TOKEN.sub(r"\1[token]", text)))
+
+
+def _is_of(name: str, loggers: tuple[str, ...]) -> bool:
+    return any(name == one or name.startswith(one + ".") for one in loggers)
+
+
+def _value(value: Any, *, is_trusted: bool) -> Any:
+    if value is None or isinstance(value, int | float):
+        return value
+    if not is_trusted:
+        return "[text]"
+    return safe_path(value) if isinstance(value, str) and value.startswith("/") else value
+
+
+def without_values(_logger: WrappedLogger, _name: str, event: EventDict) -> EventDict:
+    """Fill a library's line with those of its values that can be no words of a person."""
+    record = event.get("_record")
+    arguments = event.pop("positional_args", ())
+    if record is None or not arguments:
+        return event
+    is_trusted = _is_of(record.name, _TRUSTED) and record.name != _OF_TASKS
+    filled: Any
+    if isinstance(arguments, Mapping):
+        filled = {
+            key: value if key in _TASK_VALUES else _value(value, is_trusted=is_trusted)
+            for key, value in arguments.items()
+        }
+    else:
+        filled = tuple(_value(value, is_trusted=is_trusted) for value in arguments)
+    try:
+        event["event"] = str(record.msg) % filled
+    except (TypeError, ValueError):  # a number was wanted where a text was masked
+        event["event"] = str(record.msg)
+    return event
+
+
+def _frames(error: BaseException) -> list[str]:
+    found = traceback.extract_tb(error.__traceback__)[-MOST_FRAMES:]
+    return [f"{'/'.join(Path(f.filename).parts[-3:])}:{f.lineno} in {f.name}" for f in found]
+
+
+def _kind(error: BaseException) -> str:
+    kind = type(error).__qualname__
+    told = ""
+    if kind in _SPEAKING:
+        told = str(error)
+    elif isinstance(error, OSError):
+        told = error.strerror or ""
+    elif code := getattr(error, "sqlstate", None):
+        told = f"SQLSTATE {code}"
+    return f"{kind}: {told}" if told else kind
+
+
+def told_exception(error: BaseException) -> list[dict[str, Any]]:
+    """An exception and what led to it, the first last: its kind and where, not its words."""
+    told: list[dict[str, Any]] = []
+    seen: set[int] = set()
+    current: BaseException | None = error
+    while current is not None and id(current) not in seen:
+        seen.add(id(current))
+        told.append({"kind": _kind(current), "at": _frames(current)})
+        hidden = current.__suppress_context__
+        current = current.__cause__ or (None if hidden else current.__context__)
+    return told
+
+
+def exceptions_without_words(_logger: WrappedLogger, _name: str, event: EventDict) -> EventDict:
+    """Say of an exception what and where, and nothing that it says itself."""
+    info = event.pop("exc_info", None)
+    error = event.pop("exception", None)
+    if isinstance(info, BaseException):
+        error = info
+    elif isinstance(info, tuple):
+        error = info[1] or error
+    elif info:
+        error = sys.exc_info()[1] or error
+    for key in ("stack", "stack_info"):
+        event.pop(key, None)
+    if isinstance(error, BaseException):
+        event["exception"] = told_exception(error)
+    return event
 
 
 def without_persons(_logger: WrappedLogger, _name: str, event: EventDict) -> EventDict:
@@ -19,7 +150,7 @@ def without_persons(_logger: WrappedLogger, _name: str, event: EventDict) -> Eve
         event.pop(key, None)
     for key, value in event.items():
         if isinstance(value, str):
-            event[key] = _EMAIL.sub("[e-mail]", _TOKEN.sub(r"\1[token]", value))
+            event[key] = _masked(value)
     return event
 
 
@@ -27,9 +158,10 @@ _shared: list[Processor] = [
     structlog.contextvars.merge_contextvars,
     structlog.stdlib.add_log_level,
     structlog.stdlib.add_logger_name,
+    without_values,
     structlog.stdlib.PositionalArgumentsFormatter(),
     structlog.processors.TimeStamper(fmt="iso", utc=True),
-    structlog.processors.format_exc_info,
+    exceptions_without_words,
     without_persons,
 ]
 
@@ -52,13 +184,19 @@ def logging_config(*, level: str) -> dict[str, Any]:
                     structlog.processors.JSONRenderer(),
                 ],
                 "foreign_pre_chain": _shared,
+                "pass_foreign_args": True,
             }
         },
         "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json"}},
         "root": {"handlers": ["stderr"], "level": level},
         "loggers": {
             "django": {"handlers": [], "propagate": True},
-            # One line a request comes from django_structlog already.
+            # One line a request comes from django_structlog already, and one a task.
             "django.server": {"handlers": [], "level": "WARNING", "propagate": True},
+            "celery.app.trace": {"handlers": [], "level": "WARNING", "propagate": True},
+            # It would tell each statement with its values.
+            "django.db.backends": {"handlers": [], "level": "INFO", "propagate": True},
+            "gunicorn.error": {"handlers": [], "level": level, "propagate": True},
+            "gunicorn.access": {"handlers": [], "level": "INFO", "propagate": True},
         },
     }

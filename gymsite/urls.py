@@ -5,7 +5,7 @@ from django.contrib import admin
 from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 
-from gymsite import docs, health
+from gymsite import docs, health, metrics
 
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 admin.site.site_header = "Class board"
@@ -20,10 +20,10 @@ urlpatterns = [
     path("api/v1/docs/", docs.Docs.as_view(), name="api-docs"),
     path("accounts/", include("allauth.urls")),
     path("admin/", admin.site.urls),
-    path("health/", health.Ready.as_view(), name="health"),
+    path("health/", health.ready, name="health"),
     path("health/live/", health.live, name="health-live"),
-    path("health/ready/", health.Ready.as_view(), name="health-ready"),
-    path("metrics/", health.metrics, name="metrics"),
+    path("health/ready/", health.ready, name="health-ready"),
+    path("metrics/", metrics.view, name="metrics"),
 ]
 
 handler400 = "gymsite.errors.bad_request"

@@ -29,6 +29,7 @@ class Refused(Exception):
         super().__init__(" ".join(item.problem for item in items))
         self.items = list(items)
         self.kind: Kind = kind
+        self.is_counted = False
 
 
 def storable(text: str) -> bool:

@@ -64,10 +64,10 @@ INSTALLED_APPS = [
     "csp",
     "django_structlog",
     "django_prometheus",
-    "health_check",
 ]
 
 MIDDLEWARE = [
+    "gymsite.request_ids.RequestIdMiddleware",
     "django_prometheus.middleware.PrometheusBeforeMiddleware",
     # Before whatever may answer by itself, so that every answer has the policy.
     "csp.middleware.CSPMiddleware",
@@ -82,7 +82,7 @@ MIDDLEWARE = [
     "gymsite.errors.BodyLimitMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django_structlog.middlewares.RequestMiddleware",
+    "gymsite.request_ids.RequestLogMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -428,5 +428,14 @@ LOG_LEVEL = env.str("LOG_LEVEL", default="INFO")
 LOGGING = logging_config(level=LOG_LEVEL)
 DJANGO_STRUCTLOG_IP_LOGGING_ENABLED = False
 DJANGO_STRUCTLOG_USER_ID_FIELD = "pk"
+# The number that RequestIdMiddleware took or made, and the same in the tasks of a request.
+DJANGO_STRUCTLOG_TRUST_UPSTREAM_REQUEST_ID = True
+DJANGO_STRUCTLOG_CELERY_ENABLED = True
 # /metrics/ answers to staff, or to a scraper that sends this as a bearer token.
 METRICS_TOKEN = env.str("METRICS_TOKEN", default="")
+# Where backups are put: their age is among the figures.
+BACKUP_FOLDER = env.str("BACKUP_FOLDER", default="")
+# While this file is there, /health/ready/ sends a load balancer elsewhere.
+DRAIN_FILE = env.str("DRAIN_FILE", default="")
+# A worker of Celery answers Prometheus there.
+WORKER_METRICS = env.str("WORKER_METRICS", default="")

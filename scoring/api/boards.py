@@ -13,6 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from members.api.base import MemberView
+from scoring import metrics
 from scoring.selectors.boards import board, board_version, export_rows
 
 from . import shapes, told
@@ -38,6 +39,7 @@ class Board(MemberView):
         # Weak: the same board is told with another "as of" each time.
         tag = f'W/"{version}.{part["view"]}.{part["offset"]}.{part["limit"]}"'
         if answer := unchanged(request, tag):
+            metrics.board_read("not modified")
             return answer
         shown = board(streamed_class=streamed, viewer=self.viewer, now=timezone.now(), **part)
         assert shown is not None  # the class is seen, and so is its board

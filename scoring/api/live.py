@@ -12,7 +12,7 @@ from rest_framework.response import Response
 
 from members.api.base import REFUSED, Asked, CoachView, page_of, paged
 from members.models import Membership
-from scoring import enqueue
+from scoring import enqueue, metrics
 from scoring.models import StreamedClass
 from scoring.problems import Refused
 from scoring.selectors.live import Live, Row, live, live_version
@@ -99,6 +99,8 @@ class Lines(CoachView):
             if refused.items[0].column == "key":
                 raise Refused(*refused.items) from None  # 422, as results have it
             raise
+        if line.done is not None:
+            metrics.result_sent("coach", line.done)
         is_new = line.done is not None and not line.done.replayed
         if is_new and line.done is not None:
             enqueue.result_corrected(fact_id=line.done.fact.pk)

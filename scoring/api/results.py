@@ -15,7 +15,7 @@ from rest_framework.response import Response
 from members.api.base import REFUSED, Asked, MemberView, page_of, paged
 from members.models import Membership
 from members.selectors import members_of
-from scoring import enqueue
+from scoring import enqueue, metrics
 from scoring.models import Result
 from scoring.problems import Refused, refuse
 from scoring.selectors.levels import level_of
@@ -111,7 +111,9 @@ class Results(MemberView):
                 # 422 for a key that came with something else: the IETF's draft of the header.
                 raise Refused(*refused.items) from None
             raise
-        if done.fact.entered_by_id != done.result.member_id:
+        is_own = done.fact.entered_by_id == done.result.member_id
+        metrics.result_sent("program" if is_own else "coach", done)
+        if not is_own:
             enqueue.result_corrected(fact_id=done.fact.pk)
         answer = _opened(self.viewer, done.result.pk) | {
             "created": done.created,

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from members.models import Membership
+from scoring import metrics
 from scoring.models import FollowUpLetter, Message, MessageKind, MessageSettings
 from scoring.selectors.messages import unknown_messages
 
@@ -92,7 +93,8 @@ def finish(*, pk: int, state: str, now: datetime, fault: str = "") -> None:
     rows = Message.objects.filter(pk=pk)
     if state != State.SENT:
         rows = rows.filter(state=State.SENDING)
-    rows.update(state=state, finished_at=now, fault=fault[:200])
+    if rows.update(state=state, finished_at=now, fault=fault[:200]):
+        metrics.message_ended(str(state))
     # A coach's words are kept until they are out, or can't be, and no longer.
     FollowUpLetter.objects.filter(message=pk).exclude(words="").update(words="")
 
@@ -113,6 +115,7 @@ def put_back(*, message: Message, now: datetime, fault: str) -> None:
     if tries >= MOST_TRIES:
         finish(pk=message.pk, state=State.FAILED, now=now, fault=fault)
         return
+    metrics.message_ended("put back")
     Message.objects.filter(pk=message.pk, state=State.SENDING).update(
         state=State.WAITING,
         tries=tries,

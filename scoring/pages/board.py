@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from http import HTTPStatus
 from typing import Any
 from urllib.parse import urlencode
 
@@ -17,7 +18,7 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import condition, require_safe
 
 from members.models import Membership
-from scoring import access
+from scoring import access, metrics
 from scoring.boards import View
 from scoring.models import State, StreamedClass
 from scoring.selectors.board_rows import BoardRow
@@ -115,5 +116,7 @@ def board_rows(request: HttpRequest, viewer: Membership, pk: int) -> HttpRespons
         return render(request, "scoring/_board_rows.html", _context(request, viewer, streamed))
 
     response = rows(request)
+    if response.status_code == HTTPStatus.NOT_MODIFIED:
+        metrics.board_read("not modified")
     patch_cache_control(response, private=True, no_cache=True)
     return response

@@ -13,7 +13,7 @@ from django.utils import timezone
 from members.keys import is_key
 from members.models import Membership
 from members.selectors import members_of
-from scoring import enqueue
+from scoring import enqueue, metrics
 from scoring.mapping import read_unbroken
 from scoring.models import Result, StreamedClass
 from scoring.problems import refuse
@@ -103,6 +103,7 @@ def _log(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -> T
         now=timezone.now(),
         reason=post.get("reason", ""),
     )
+    metrics.result_sent("coach", done)
     enqueue.result_corrected(fact_id=done.fact.pk)
     return f"Logged for {member.display_name}.", "#logged"
 

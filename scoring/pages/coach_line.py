@@ -15,7 +15,7 @@ from django.utils import timezone
 from members.keys import is_key
 from members.models import Membership
 from members.selectors import members_of
-from scoring import enqueue
+from scoring import enqueue, metrics
 from scoring.core.credits import choices_words
 from scoring.core.marks import examples
 from scoring.mapping import course_of
@@ -152,6 +152,7 @@ def log_the_line(
                 choices_words(course_of(streamed), current.options) if current else ""
             )
         return None
+    metrics.result_sent("coach", line.done)
     if not line.done.replayed:
         enqueue.result_corrected(fact_id=line.done.fact.pk)
     where = reverse("class-manage", args=[streamed.pk])

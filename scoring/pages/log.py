@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from members.limits import limited
 from members.models import Membership
+from scoring import metrics
 from scoring.core.figures import figure
 from scoring.mapping import course_of, rules_of
 from scoring.models import State, StreamedClass
@@ -85,6 +86,7 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
             pain=read_hurts(typed),
         )
     except Refused as refusal:
+        metrics.refused(refusal)
         items = refusal.items
         if refusal.kind == "conflict":
             # Sent, then gone back and changed: under a new key it is the correction it is.
@@ -94,6 +96,7 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
             ]
         status = STATUS[refusal.kind]
         return _form(request, viewer, streamed, typed, key=key, items=items, status=status)
+    metrics.result_sent("page", done)
     messages.success(request, f"Logged: {done.fact.mark}.")
     return redirect("result", pk=done.result.pk)
 

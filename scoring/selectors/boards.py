@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
+from time import monotonic
 
 from django.db import connection
 
 from members.models import Membership, Role
-from scoring import access, boards
+from scoring import access, boards, metrics
 from scoring.boards import View
 from scoring.core.cells import escape_formula
 from scoring.models import StreamedClass
@@ -64,14 +65,15 @@ def board(
     if not access.may_see_class(viewer, streamed_class):
         return None
     offset, limit = max(0, offset), max(1, min(limit, MAX_PAGE))
+    asked_at = monotonic()
     own_score = ordered(streamed_class, view).filter(result__member=viewer).first()
     asked = ends([own_score] if own_score else [])
     standings = boards.store().standings(streamed_class, asked, view)
-    rows, total = _page(streamed_class, viewer, view, offset, limit)
+    rows, total, built_at = _page(streamed_class, viewer, view, offset, limit)
     if total != standings.total:
         # Rows came or went without a new version, as when data are restored.
         _kept_page.cache_clear()
-        rows, total = _page(streamed_class, viewer, view, offset, limit)
+        rows, total, built_at = _page(streamed_class, viewer, view, offset, limit)
     own: BoardRow | None = None
     neighbours: list[BoardRow] = []
     if own_score is not None:
@@ -79,8 +81,11 @@ def board(
         rows = _with_own(rows, own)
         if with_neighbours:
             start = max(0, position(streamed_class, view, own_score) - AROUND)
-            near, _ = _page(streamed_class, viewer, view, start, 2 * AROUND + 1)
+            near, _, _ = _page(streamed_class, viewer, view, start, 2 * AROUND + 1)
             neighbours = _with_own(near, own)
+    # What was kept is of the version that the class has, so it is of when it was asked for.
+    outcome = "fresh" if built_at >= asked_at else "kept"
+    metrics.board_read(outcome, age=monotonic() - asked_at)
     return Board(
         rows=rows,
         total=total,
@@ -100,8 +105,9 @@ def _with_own(rows: list[BoardRow], own: BoardRow) -> list[BoardRow]:
 
 def _page(
     streamed_class: StreamedClass, viewer: access.Viewer, view: View, offset: int, limit: int
-) -> tuple[list[BoardRow], int]:
-    """A page's rows and the view's total, as everybody of the viewer's kind sees them.
+) -> tuple[list[BoardRow], int, float]:
+    """A page's rows, the view's total, and when it was built (``monotonic``), as everybody of
+    the viewer's kind sees it.
 
     Members all see the same but for their own row, and coaches too, so a page is built once
     for each version of the board. Not inside a transaction: what is seen there may be undone.
@@ -128,12 +134,13 @@ def _kept_page(
     view: View,
     offset: int,
     limit: int,
-) -> tuple[list[BoardRow], int]:
+) -> tuple[list[BoardRow], int, float]:
     streamed_class = StreamedClass.objects.select_related("workout").get(pk=class_id)
     somebody = Membership(gym_id=gym_id, role=Role.COACH if is_coach else Role.MEMBER)
     page = list(ordered(streamed_class, view)[offset : offset + limit])
     standings = boards.store().standings(streamed_class, ends(page), view)
-    return rows_of(streamed_class, somebody, page, standings, start=offset), standings.total
+    rows = rows_of(streamed_class, somebody, page, standings, start=offset)
+    return rows, standings.total, monotonic()
 
 
 def export_rows(

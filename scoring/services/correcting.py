@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db import transaction
 
 from members.models import Membership
-from scoring import access
+from scoring import access, metrics
 from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, Result, State
 from scoring.problems import refuse, storable
@@ -25,6 +25,7 @@ def _reason(reason: str) -> str:
     return text
 
 
+@metrics.counts_refusals
 def correct_result(
     *, result: Result, by: Membership, data: ResultInput, reason: str, now: datetime
 ) -> Fact:
@@ -54,6 +55,7 @@ def correct_result(
         )
         put_score(streamed_class=streamed_class, fact=fact, scored=scored, version=version)
         record_fact(streamed_class=streamed_class, fact=fact, what="correct-result")
+        metrics.result_corrected()
     return fact
 
 

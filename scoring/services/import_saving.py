@@ -10,7 +10,7 @@ from datetime import datetime
 from django.db import transaction
 
 from members.models import Membership
-from scoring import access
+from scoring import access, metrics
 from scoring.core.scoring import Score as CoreScore
 from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, ImportLine, ImportRun, Result, StreamedClass, Submission
@@ -125,6 +125,7 @@ def _save(run: ImportRun, lines: list[ImportLine], now: datetime) -> tuple[int, 
         reason=run.reason or REASONS[run.kind],
         now=now,
     )
+    metrics.results_imported(len(facts))
     for (line, _, _), fact in zip(wanted, facts, strict=True):
         line.state, line.fact = States.SAVED, fact
     _keep_keys(run, wanted, now)

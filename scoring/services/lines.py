@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db import transaction
 
 from members.models import Membership
-from scoring import access
+from scoring import access, metrics
 from scoring.mapping import course_of, read_unbroken, rules_of
 from scoring.models import Fact, Result, StreamedClass, Submission
 from scoring.problems import Refused, refuse
@@ -30,6 +30,7 @@ class LineDone:
     done: Submitted | None
 
 
+@metrics.counts_refusals
 def log_line(
     *,
     streamed_class: StreamedClass,

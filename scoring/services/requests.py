@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 
 from members.audit import record
 from members.models import Membership
-from scoring import access
+from scoring import access, metrics
 from scoring.mapping import course_of, fact_texts, read_unbroken, rules_of
 from scoring.models import ChangeRequest, State, StreamedClass
 from scoring.problems import refuse, storable
@@ -101,7 +101,7 @@ def answer_request(
         )
         if accept:
             note, effort, unbroken = _current(row)
-            submit_result(
+            done = submit_result(
                 streamed_class=row.streamed_class,
                 member=row.member,
                 entered_by=by,
@@ -117,6 +117,7 @@ def answer_request(
                 now=now,
                 reason=f"asked by the member: {row.words}"[:500],
             )
+            metrics.result_sent("coach", done)
     return row
 
 

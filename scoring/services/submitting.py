@@ -10,7 +10,7 @@ from datetime import datetime
 from django.db import transaction
 
 from members.models import Membership
-from scoring import access
+from scoring import access, metrics
 from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, Result, Score, State, StreamedClass, Submission
 from scoring.problems import refuse, storable
@@ -86,6 +86,7 @@ def _replayed(
     return Submitted(result, before.fact, score, before.is_new_result, True)
 
 
+@metrics.counts_refusals
 def submit_result(
     *,
     streamed_class: StreamedClass,

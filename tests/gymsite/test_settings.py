@@ -11,8 +11,8 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 
 
 def names():
-    for module in ("base", "production"):
-        text = (ROOT / "gymsite" / "settings" / f"{module}.py").read_text(encoding="utf-8")
+    for module in ("settings/base", "settings/production", "gunicorn"):
+        text = (ROOT / "gymsite" / f"{module}.py").read_text(encoding="utf-8")
         yield from re.findall(r'env\.\w+\(\s*"(\w+)"', text)
 
 

@@ -1,30 +1,8 @@
-"""Health, metrics, headers, and the way into the admin pages."""
+"""Metrics, headers, and the way into the admin pages."""
 
 import pytest
 
 from members.models import User
-
-
-def test_alive_asks_nothing_else(client):
-    # No database mark: asking it would be refused here.
-    assert client.get("/health/live/").json() == {"status": "alive"}
-
-
-@pytest.mark.django_db(transaction=True)
-def test_ready_asks_the_database_and_the_cache(client):
-    answer = client.get("/health/ready/")
-    assert answer.status_code == 200 and answer["Content-Type"] == "application/json"
-    told = answer.json()
-    assert len(told) == 2 and set(told.values()) == {"OK"}
-
-
-@pytest.mark.django_db(transaction=True)
-def test_ready_says_so_when_the_cache_is_gone(client, monkeypatch):
-    def broken(*_args, **_kwargs):
-        raise ConnectionError
-
-    monkeypatch.setattr("django.core.cache.backends.base.BaseCache.aset", broken)
-    assert client.get("/health/ready/").status_code == 500
 
 
 def test_metrics_are_for_staff_and_the_scraper(client, people):
