@@ -5,11 +5,13 @@ from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse, QueryDict
+from django.views.decorators.http import require_safe
 from django_prometheus.exports import ExportToDjangoView
 from health_check.views import HealthCheckView
 
 
+@require_safe
 def live(request: HttpRequest) -> HttpResponse:
     """The process answers; nothing else is asked."""
     return JsonResponse({"status": "alive"}, headers={"Cache-Control": "no-store"})
@@ -20,10 +22,13 @@ class Ready(HealthCheckView):
 
     checks = ("health_check.checks.Database", "health_check.checks.Cache")
 
-    def render_to_response(self, context: dict[str, Any], **kwargs: Any) -> HttpResponse:
-        return self.render_to_response_json(kwargs.get("status", 200))
+    async def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        # The library would choose by ?format= and by Accept, and fail on one it can't read.
+        request.GET = QueryDict("format=json")
+        return await super().get(request, *args, **kwargs)
 
 
+@require_safe
 def metrics(request: HttpRequest) -> HttpResponse:
     """Numbers for Prometheus: for staff, or who holds METRICS_TOKEN."""
     sent = request.headers.get("Authorization", "")

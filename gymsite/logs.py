@@ -9,7 +9,10 @@ from structlog.typing import EventDict, Processor, WrappedLogger
 # The addresses of an invitation, of a calendar and of a message's end are their own
 # secrets, so they stay out of the log; a page that leads back to one names it quoted.
 _TOKEN = re.compile(r"((?:/|%2F)(?:join|calendar|unsubscribe)(?:/|%2F))[^/\s?&%]+", re.IGNORECASE)
-_EMAIL = re.compile(r"[^\s@\"'<>(),;:]+@[^\s@\"'<>(),;:]+")
+# It begins where a run of letters does: tried from each of them, a long run would take as many
+# steps as its square.
+_RUN = r"[^\s@\"'<>(),;:]"
+_EMAIL = re.compile(rf"(?<!{_RUN}){_RUN}+@{_RUN}+")
 _NOT_LOGGED = ("ip", "user_agent", "email")
 
 
