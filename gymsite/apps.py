@@ -7,7 +7,6 @@ class GymsiteConfig(AppConfig):
     name = "gymsite"
 
     def ready(self) -> None:
-        from gymsite import checks, security_log  # noqa: F401 - they register themselves
-        from gymsite import pool_metrics, task_metrics  # noqa: F401 - they listen
+        from gymsite import checks, pool_metrics, security_log, task_metrics  # noqa: F401 - they register themselves  # noqa: F401 - they listen
 
         pool_metrics.connect()

@@ -17,6 +17,8 @@ class Docs(SpectacularSwaggerSplitView):  # type: ignore[misc]
 
     url_name = "api-schema"
     template_name = "gymsite/api_docs.html"
+    # It knows one way of being shown: a question by OPTIONS would find nothing to answer with.
+    http_method_names = ["get", "head"]
 
     @extend_schema(exclude=True)
     def get(self, request: Request, *args: Any, **kwargs: Any) -> Response:

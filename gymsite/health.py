@@ -21,6 +21,7 @@ from django.core.cache import cache
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.views.decorators.http import require_safe
 
 logger = logging.getLogger(__name__)
 
@@ -41,6 +42,7 @@ class Check:
     ask: Callable[[], None]
 
 
+@require_safe
 def live(request: HttpRequest) -> HttpResponse:
     """The process answers; nothing else is asked."""
     return JsonResponse({"status": "alive"}, headers={"Cache-Control": "no-store"})
@@ -139,6 +141,7 @@ def is_leaving() -> bool:
     return bool(settings.DRAIN_FILE) and os.path.exists(settings.DRAIN_FILE)
 
 
+@require_safe
 def ready(request: HttpRequest) -> HttpResponse:
     """Whether visitors may be sent here: 200, or 503 with what is missing.
 

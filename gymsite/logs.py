@@ -24,7 +24,10 @@ from structlog.typing import EventDict, Processor, WrappedLogger
 _TOKEN = re.compile(
     r"((?:/|%2F)(?:join|calendar|unsubscribe|export|tokens)(?:/|%2F))[^/\s?&%]+", re.IGNORECASE
 )
-_EMAIL = re.compile(r"[^\s@\"'<>(),;:]+(?:@|%40)[^\s@\"'<>(),;:]+")
+# It begins where a run of letters does: tried from each of them, a long run would take as many
+# steps as its square.
+_RUN = r"[^\s@\"'<>(),;:]"
+_EMAIL = re.compile(rf"(?<!{_RUN}){_RUN}+(?:@|%40){_RUN}+")
 _ASKED = re.compile(r"(/[^\s?\"'<>]*)\?[^\s\"'<>]*")
 _OWN_PART = re.compile(r"[a-z0-9._-]{0,32}|\d{4}-W\d\d")
 _NOT_LOGGED = ("ip", "user_agent", "email", "error", "reason")

@@ -17,6 +17,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.module_loading import import_string
+from django.views.decorators.http import require_safe
 from prometheus_client import CONTENT_TYPE_LATEST, REGISTRY, CollectorRegistry, generate_latest
 from prometheus_client.core import GaugeMetricFamily, Metric
 from prometheus_client.multiprocess import MultiProcessCollector
@@ -124,6 +125,7 @@ def registry() -> CollectorRegistry:
     return told
 
 
+@require_safe
 def view(request: HttpRequest) -> HttpResponse:
     """Numbers for Prometheus: for staff, or who holds METRICS_TOKEN."""
     sent = request.headers.get("Authorization", "")

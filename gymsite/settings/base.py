@@ -414,6 +414,7 @@ SPECTACULAR_SETTINGS = {
     "POSTPROCESSING_HOOKS": [
         "drf_standardized_errors.openapi_hooks.postprocess_schema_enums",
         "gymsite.schema.problems_everywhere",
+        "gymsite.links.links",
     ],
 }
 REST_KNOX = {

@@ -1,6 +1,5 @@
 """Metrics, headers, and the way into the admin pages."""
 
-import pytest
 
 from members.models import User
 
