@@ -84,7 +84,10 @@ def _ranks(scene: Scene, port: int) -> str:
 
     for view in ("all", "prescribed", "scaled"):
         counted = {entry.result_id: entry.rank for entry in recount(scene.streamed.pk, view)}
-        told = dict(_board(scene, port, view))
+        try:
+            told = dict(_board(scene, port, view))
+        except (OSError, http.client.HTTPException) as fault:
+            return f"the server did not tell them: {type(fault).__name__}"
         if told != counted:
             wrong = [key for key in counted.keys() | told if told.get(key) != counted.get(key)]
             return f"{view}: {len(wrong)} of {len(counted)} are not, such as result {wrong[0]}"

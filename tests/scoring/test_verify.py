@@ -2,6 +2,7 @@
 
 import json
 from datetime import timedelta
+from importlib import import_module
 from io import StringIO
 
 import pytest
@@ -34,6 +35,12 @@ from .audit_scenes import COACH_SCENES
 from .classes import log, make_class
 from .test_audit import SCENES
 
+MIGRATION = import_module("members.migrations.0006_audit_is_never_changed")
+LOCKS = (
+    MIGRATION.SQLITE
+    if connection.vendor == "sqlite"
+    else {"audit_no_delete": MIGRATION.POSTGRESQL[2]}
+)
 LONG_AGO = NOW - timedelta(days=2)
 
 
@@ -174,6 +181,10 @@ BREAKS = {
         "UPDATE scoring_fact SET created_at = %s WHERE id = %s",
         NOW + timedelta(seconds=9), of(world.ben).current_id,
     ),
+    "deed-unrecorded": lambda world: sql(
+        "UPDATE scoring_streamedclass SET opened_at = %s WHERE id = %s",
+        NOW + timedelta(seconds=9), of(world.ana).streamed_class_id,
+    ),
     "erased-but-there": lambda world: sql(
         "UPDATE scoring_fact SET note = 'words' WHERE result_id = %s",
         of(world.cleo).pk,
@@ -207,6 +218,16 @@ def test_a_reference_to_nothing_is_found(world):
         assert finding.subject == f"row {workout.pk} of scoring_workout"
     finally:  # the test's own transaction is checked at its end
         sql("UPDATE scoring_workout SET author_id = NULL WHERE id = %s", workout.pk)
+
+
+def test_an_entry_that_was_taken_out_is_missed(world):
+    on = "" if connection.vendor == "sqlite" else " ON members_auditentry"
+    [lock] = [text for name, text in LOCKS.items() if name == "audit_no_delete"]
+    sql("SET CONSTRAINTS ALL IMMEDIATE") if on else None
+    sql(f"DROP TRIGGER audit_no_delete{on}")
+    sql("DELETE FROM members_auditentry WHERE what IN ('correct-result', 'open-class')")
+    sql(lock)
+    assert [f.check for f in found()] == ["deed-unrecorded", "deed-unrecorded", "fact-unrecorded"]
 
 
 STOPPED = {
