@@ -119,7 +119,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 else:
     DATABASES["default"]["CONN_MAX_AGE"] = 0
     # A connection is tried before it is given out: a server that restarted has closed it.
-    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+    DATABASES["default"]["ENGINE"] = "gymsite.postgresql"
     # Seconds. While the server is away whoever asks is told so soon, and the pool gives up
     # an attempt to connect soon too: its pauses double, and the next who asks begins anew.
     DATABASES["default"].setdefault("OPTIONS", {}).setdefault("connect_timeout", 3)
