@@ -6,14 +6,16 @@ BIN := $(VENV)/bin
 MANAGE := $(BIN)/python manage.py
 PYTEST_ARGS ?=
 PICTURES_ARGS ?=
+RUSH_ARGS ?=
 
-.PHONY: help demo demo-data demo-reset test lint bench calibrate pictures schema format
+.PHONY: help demo demo-data demo-reset test lint bench rush calibrate pictures schema format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
 	@echo "make test        run all tests (DATABASE_URL and REDIS_URL choose where)"
 	@echo "make lint        style, types, layers, templates, migrations"
 	@echo "make bench       measure, and compare with the aims"
+	@echo "make rush        a class of 5,000 ends at once: figures, and whether all is right"
 	@echo "make calibrate   whether estimates' intervals hold what they promise"
 	@echo "make pictures    draw the pictures of estimates anew (docs/estimates)"
 	@echo "make schema      write docs/openapi.yaml anew"
@@ -65,6 +67,11 @@ schema: $(VENV)/.installed
 # Prints figures; nothing asserts them. It has a database of its own.
 bench: $(VENV)/.installed
 	@$(BIN)/python -m bench
+
+# On loopback, in a database of its own; DATABASE_URL and REDIS_URL choose where. RUSH_ARGS makes
+# it smaller: --members 200 --seconds 10 --reads 800
+rush: $(VENV)/.installed
+	@$(BIN)/python -m bench.rush $(RUSH_ARGS)
 
 # A process a core, each with one thread: many small fits.
 calibrate: $(VENV)/.installed

@@ -91,23 +91,66 @@ def server(environment: dict[str, str]) -> Iterator[int]:
 
     Raises ``RuntimeError`` if it doesn't answer.
     """
+    settings = {"DJANGO_SETTINGS_MODULE": "bench.settings"}
+    with started({**environment, **settings}, workers=1, threads=8) as (port, _):
+        yield port
+
+
+@contextmanager
+def started(
+    environment: dict[str, str], *, workers: int, threads: int
+) -> Iterator[tuple[int, int]]:
+    """gunicorn on a free port of loopback; the port, and the key of its first process.
+
+    Raises ``RuntimeError`` if it doesn't answer.
+    """
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = int(free.getsockname()[1])
     running = subprocess.Popen(
         [
             sys.executable, "-m", "gunicorn", "gymsite.wsgi", "--bind", f"127.0.0.1:{port}",
-            "--worker-class", "gthread", "--threads", "8", "--log-level", "warning",
+            "--worker-class", "gthread", "--workers", str(workers), "--threads", str(threads),
+            "--log-level", "warning",
         ],
         cwd=ROOT,
-        env={**environment, "DJANGO_SETTINGS_MODULE": "bench.settings", "LOG_LEVEL": "WARNING"},
+        env={**environment, "LOG_LEVEL": "WARNING"},
     )  # fmt: skip
     try:
         _wait(running, port)
-        yield port
+        yield port, running.pid
     finally:
-        running.terminate()
-        running.wait(timeout=20)
+        _end(running)
+
+
+@contextmanager
+def worker(environment: dict[str, str]) -> Iterator[int]:
+    """A Celery worker with two processes; the key of its first one."""
+    running = subprocess.Popen(
+        [
+            sys.executable, "-m", "celery", "-A", "gymsite", "worker", "--concurrency", "2",
+            "--loglevel", "WARNING", "--without-gossip", "--without-mingle",
+            "--hostname", f"bench-{os.getpid()}@%h",
+        ],
+        cwd=ROOT,
+        env={**environment, "LOG_LEVEL": "WARNING"},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    try:
+        yield running.pid
+    finally:
+        _end(running)
+
+
+def _end(running: subprocess.Popen[bytes]) -> None:
+    """Ask a process to end, and end it if it doesn't."""
+    running.terminate()
+    try:
+        running.wait(timeout=40)
+    except subprocess.TimeoutExpired:
+        running.kill()
+        running.wait(timeout=10)
 
 
 def _wait(running: subprocess.Popen[bytes], port: int) -> None:

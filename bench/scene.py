@@ -15,11 +15,18 @@ from scoring.services.submitting import ResultInput, submit_result
 EMPTY = 3
 
 
-def _cookie(user: User) -> str:
+def signed_in(user: User) -> SessionStore:
+    """A session of somebody, not kept yet."""
     session = SessionStore()
     session[SESSION_KEY] = str(user.pk)
     session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[0]
     session[HASH_SESSION_KEY] = user.get_session_auth_hash()
+    return session
+
+
+def cookie(user: User) -> str:
+    """The cookie of a new session of somebody."""
+    session = signed_in(user)
     session.create()
     return f"{settings.SESSION_COOKIE_NAME}={session.session_key}"
 
@@ -58,5 +65,5 @@ def make(count: int) -> dict[str, object]:
     return {
         "full": classes[0].pk,
         "empty": [made.pk for made in classes[1:]],
-        "cookies": [_cookie(m.user) for m in members if m.user],
+        "cookies": [cookie(m.user) for m in members if m.user],
     }

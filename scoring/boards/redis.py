@@ -29,6 +29,7 @@ from scoring.models import Score, StreamedClass
 
 from .base import VIEWS, BoardStore, Pair, Standing, Standings, View
 from .database import DatabaseBoards, entries
+from .kept import KeptBoard
 
 logger = logging.getLogger(__name__)
 
@@ -84,6 +85,10 @@ class RedisBoards(BoardStore):
     def _keys(self, class_id: int, suffix: str = "") -> list[str]:
         base = f"{self._prefix}:board:{{{class_id}}}:"
         return [base + name + suffix for name in ("version", "members", *VIEWS)]
+
+    def kept(self, streamed_class_id: int) -> KeptBoard:
+        """What is kept of a class, to be looked at as it is."""
+        return KeptBoard(self._client, self._keys(streamed_class_id))
 
     def put(self, score: Score, *, version: int) -> None:
         """Take in a committed score."""
