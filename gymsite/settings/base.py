@@ -169,6 +169,7 @@ CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 # Without a broker the web server starts what beat would; see gymsite/clock.py.
 OWN_CLOCK = env.bool("OWN_CLOCK", default=True)
 CELERY_TIMEZONE = "UTC"
+CELERY_BEAT_SCHEDULER = "gymsite.beat:Scheduler"
 CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
     # Reminders, Monday's summaries by each member's own clock, and what waited for the
     # end of quiet hours. One that was not run in time is made up for by the next.
