@@ -21,7 +21,7 @@ class Scheduler(PersistentScheduler):
         """Start what is due; seconds until to ask again."""
         for entry in self.schedule.values():
             now = entry.default_now()
-            if entry.last_run_at > now + SLACK:
+            if entry.last_run_at is not None and entry.last_run_at > now + SLACK:
                 entry.last_run_at = now
                 self._heap = None  # made anew from the entries
         return float(super().tick(*args, **kwargs))

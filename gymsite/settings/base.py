@@ -352,7 +352,11 @@ DRF_STANDARDIZED_ERRORS = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Class board",
-    "DESCRIPTION": "Workouts, classes, results and fair boards.",
+    "DESCRIPTION": (
+        "Workouts, classes, results and fair boards. While something that the site needs is away, "
+        "any address answers 503 with Retry-After, and 507 while it has no room to save anything; "
+        "a result sent again under its Idempotency-Key counts once."
+    ),
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SWAGGER_UI_DIST": "SIDECAR",
