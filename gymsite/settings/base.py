@@ -132,7 +132,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 else:
     DATABASES["default"]["CONN_MAX_AGE"] = 0
     # A connection is tried before it is given out: a server that restarted has closed it.
-    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+    DATABASES["default"]["ENGINE"] = "gymsite.postgresql"
     # Seconds. While the server is away whoever asks is told so soon, and the pool gives up
     # an attempt to connect soon too: its pauses double, and the next who asks begins anew.
     DATABASES["default"].setdefault("OPTIONS", {}).setdefault("connect_timeout", 3)
@@ -188,6 +188,7 @@ CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 # Without a broker the web server starts what beat would; see gymsite/clock.py.
 OWN_CLOCK = env.bool("OWN_CLOCK", default=True)
 CELERY_TIMEZONE = "UTC"
+CELERY_BEAT_SCHEDULER = "gymsite.beat:Scheduler"
 CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
     # Reminders, Monday's summaries by each member's own clock, and what waited for the
     # end of quiet hours. One that was not run in time is made up for by the next.
@@ -391,7 +392,11 @@ DRF_STANDARDIZED_ERRORS = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Class board",
-    "DESCRIPTION": "Workouts, classes, results and fair boards.",
+    "DESCRIPTION": (
+        "Workouts, classes, results and fair boards. While something that the site needs is away, "
+        "any address answers 503 with Retry-After, and 507 while it has no room to save anything; "
+        "a result sent again under its Idempotency-Key counts once."
+    ),
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SWAGGER_UI_DIST": "SIDECAR",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from django.conf import settings
@@ -26,20 +27,14 @@ def sqlite_scene(tmp_path_factory) -> tuple[Path, dict]:
 
 @pytest.fixture(scope="session")
 def postgres_scene(tmp_path_factory) -> Iterator[tuple[Postgres, dict]]:
-    folder = tmp_path_factory.mktemp("cluster")
-    _let_through(folder)
-    cluster = Postgres(folder)
-    try:
-        url = cluster.copy("scene", of="template1")
-        yield cluster, Site(tmp_path_factory.mktemp("scene"), url).tell("scene.make")
-    finally:
-        cluster.end()
-
-
-def _let_through(folder: Path) -> None:
-    """Whoever runs the cluster must get to its folder, and to no other file of ours."""
-    for parent in (folder.parent, folder.parent.parent):
-        parent.chmod(parent.stat().st_mode | 0o011)
+    # Not in the folder of pytest, which is closed to the user that runs the cluster.
+    with TemporaryDirectory(prefix="gym-cluster-") as folder:
+        cluster = Postgres(Path(folder))
+        try:
+            url = cluster.copy("scene", of="template1")
+            yield cluster, Site(tmp_path_factory.mktemp("scene"), url).tell("scene.make")
+        finally:
+            cluster.end()
 
 
 @pytest.fixture

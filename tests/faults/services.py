@@ -105,7 +105,7 @@ class Postgres:
                 "-c", "listen_addresses=127.0.0.1", "-c", f"unix_socket_directories={self.folder}",
                 "-c", "max_connections=60",
             ],
-            env={**os.environ, "LC_ALL": "C.UTF-8"}, log=self.folder.with_suffix(".log"),
+            env={**os.environ, "LC_ALL": "C.UTF-8"}, log=self.folder / "server.log",
         )  # fmt: skip
         until("PostgreSQL answers", self._answers)
 
@@ -125,6 +125,8 @@ class Postgres:
         """Make a database like another; its address."""
         with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
             connection.execute(f'create database "{name}" template "{of}"')
+            # Sequences count ahead in the log, which a copy of them has no part in until now.
+            connection.execute("checkpoint")
         return self.url(name)
 
     def end(self) -> None:

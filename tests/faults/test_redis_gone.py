@@ -61,10 +61,14 @@ def test_logging_and_reading_go_on_and_signing_in_waits(big_site, redis, server)
 def test_a_redis_that_is_silent_keeps_nobody_from_logging(big_site, redis, server):
     """Not refused but never answered: the worst case for who waits."""
     class_id, api = big_site.scene["class"], Api(server.port, token=big_site.scene["tokens"][0])
-    assert api.log(class_id, "2+1", key="a").status == 201
+    coach = Api(server.port, token=big_site.scene["coach"])
+    result = api.log(class_id, "2+1", key="a").json()["id"]
     redis.freeze()
     try:
         assert api.log(class_id, "2+2", key="b").status == 200
+        # Its member is to be told, by a broker that does not answer.
+        said = {"mark": "2+3", "reason": "seen on the stream"}
+        assert coach.post(f"/api/v1/results/{result}/corrections/", said).status == 201
         assert api.get(f"/api/v1/classes/{class_id}/board/").status == 200
     finally:
         redis.thaw()
