@@ -36,20 +36,21 @@ counts = ConnectionProxy(caches, "limits")  # type: ignore[no-untyped-call]
 
 class _InProcess(SimpleRateThrottle):
     cache = counts  # type: ignore[assignment]
+    num_requests: int | None
 
     def get_rate(self) -> str | None:
         rate: str | None = settings.REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"][self.scope]
         return rate
 
     def throttle_failure(self) -> bool:
-        # Calls "yet to come" were counted before the clock was set back; they would fill the
-        # limit until it has caught up.
-        past: list[float] = [at for at in self.history if at <= self.now]
+        # What lies ahead was counted before the clock was set back; it would fill the limit
+        # until the clock has caught up.
+        past = [at for at in self.history if at <= self.now]
         if len(past) < min(len(self.history), self.num_requests or 0):
-            self.history = past
-            return self.throttle_success()
+            self.history: list[float] = past
+            return bool(self.throttle_success())
         logger.warning("limit_reached", scope=self.scope)
-        return super().throttle_failure()
+        return bool(super().throttle_failure())
 
 
 class OfStrangers(_InProcess, AnonRateThrottle):

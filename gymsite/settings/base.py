@@ -27,7 +27,8 @@ DEBUG = env.bool("DEBUG", default=False)
 LOOPBACK = ["localhost", "127.0.0.1", "[::1]"]
 KNOWN_KEY = "for-a-site-on-your-own-machine-only"
 SECRET_KEY = env.str("SECRET_KEY", default=KNOWN_KEY)
-# Keys of before, so that changing the key signs nobody out; empty it after two weeks.
+# Keys of before, so that changing the key signs nobody out. After two weeks no session needs
+# one any more; links that stop an old message do for as long as they should work.
 SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=LOOPBACK)
 if SECRET_KEY == KNOWN_KEY and not set(ALLOWED_HOSTS) <= set(LOOPBACK):

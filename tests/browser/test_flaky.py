@@ -68,6 +68,37 @@ def test_an_answer_that_got_lost_makes_no_second_result(at_the_log):
 
 
 @with_script
+def test_sent_too_often_it_waits_and_sends_by_itself(at_the_log):
+    page, refusals = at_the_log, []
+
+    def refuse(route):
+        if route.request.method == "POST" and not refusals:
+            refusals.append(1)
+            route.fulfill(status=429, headers={"Retry-After": "2"}, body="")
+        else:
+            route.continue_()
+
+    page.route("**/log/", refuse)
+    press(page)
+    state(page, "Too many at once. Not sent yet")
+    page.wait_for_url("**/results/*/")
+    assert Fact.objects.get().mark == "2+9" and refusals
+
+
+@with_script
+def test_signing_out_leaves_nothing_typed_in_the_browser(at_the_log, live_server):
+    page = at_the_log
+    page.get_by_label("Reps done in that set").fill("6")
+    state(page, "Kept on this phone")
+    kept = "Object.keys(localStorage).filter(k => k.startsWith('draft-')).length"
+    assert page.evaluate(kept) == 1
+    page.goto(live_server.url + reverse("account_logout"))
+    page.get_by_role("button", name="Sign out").click()
+    page.get_by_role("link", name="Sign in").first.wait_for()
+    assert page.evaluate(kept) == 0
+
+
+@with_script
 def test_what_was_typed_is_there_after_the_page_was_lost(at_the_log, live_server):
     page = at_the_log
     page.get_by_text("Something hurts").click()

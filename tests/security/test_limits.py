@@ -230,6 +230,16 @@ def test_limits_hold_while_the_shared_cache_is_away(people, at_most, monkeypatch
     assert [Limit("submit").wait_of(request) > 0 for _ in range(2)] == [False, True]
 
 
+def test_a_clock_that_is_set_back_locks_nobody_out(people, at_most, rf, time_machine):
+    at_most(submit="1/min")
+    request = rf.post("/")
+    request.user = people.ana.user
+    time_machine.move_to(NOW)
+    assert Limit("submit").wait_of(request) == 0
+    time_machine.shift(-3600)
+    assert [Limit("submit").wait_of(request) > 0 for _ in range(2)] == [False, True]
+
+
 @pytest.mark.parametrize("wrong", ["ten/hour", "10", "10/week", "/min", "-1/min", ""])
 def test_a_rate_that_is_none_is_told(wrong):
     with pytest.raises(ValueError, match="10/hour or 60/min"):
