@@ -10,7 +10,7 @@ from http import HTTPStatus
 from typing import Any
 
 from django.conf import settings
-from django.core.exceptions import RequestDataTooBig
+from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from drf_standardized_errors.formatter import ExceptionFormatter
@@ -124,6 +124,8 @@ class ProblemHandler(ExceptionHandler):
     def convert_known_exceptions(self, exc: Exception) -> Exception:
         if isinstance(exc, RequestDataTooBig):
             return TooBig()
+        if isinstance(exc, SuspiciousOperation):  # more parameters than are read, for one
+            return exceptions.ParseError(str(exc) or "That can't be read as it was sent.")
         return _refusal(exc) or super().convert_known_exceptions(exc)
 
     def get_response(self, exc: exceptions.APIException, data: dict[str, Any]) -> Response:
