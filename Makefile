@@ -8,11 +8,17 @@ PYTEST_ARGS ?=
 PICTURES_ARGS ?=
 RUSH_ARGS ?=
 
-.PHONY: help demo demo-data demo-reset test lint bench rush calibrate pictures schema format
+FUZZ_EXAMPLES ?= 1000000
+FUZZ_WALKS ?= 300
+
+HOSTILE := tests/core/test_hostile_text.py tests/test_hostile_requests.py tests/api/test_walks.py tests/api/test_schema.py
+
+.PHONY: help demo demo-data demo-reset test fuzz lint bench rush calibrate pictures schema format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
 	@echo "make test        run all tests (DATABASE_URL and REDIS_URL choose where)"
+	@echo "make fuzz        a night of hostile input (FUZZ_EXAMPLES texts, FUZZ_WALKS walks over the API)"
 	@echo "make lint        style, types, layers, templates, migrations"
 	@echo "make bench       measure, and compare with the aims"
 	@echo "make rush        a class of 5,000 ends at once: figures, and whether all is right"
@@ -50,6 +56,11 @@ demo-reset: $(VENV)/.installed
 
 test: $(VENV)/.installed-dev
 	$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+# The claims about bad input that make test tries with a few thousand inputs, with many more.
+fuzz: $(VENV)/.installed-dev
+	FUZZ_EXAMPLES=$(FUZZ_EXAMPLES) FUZZ_WALKS=$(FUZZ_WALKS) HYPOTHESIS_PROFILE=nightly \
+		$(BIN)/python -m pytest -q --durations=0 --durations-min=1 $(HOSTILE) $(PYTEST_ARGS)
 
 lint: $(VENV)/.installed-dev
 	$(BIN)/ruff check .

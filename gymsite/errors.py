@@ -11,7 +11,7 @@ from http import HTTPStatus
 from typing import Any
 
 from django.conf import settings
-from django.core.exceptions import RequestDataTooBig
+from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from drf_standardized_errors.formatter import ExceptionFormatter
@@ -129,6 +129,8 @@ class ProblemHandler(ExceptionHandler):
             return TooBig()
         if outage := outage_of(exc):
             return Away(outage)
+        if isinstance(exc, SuspiciousOperation):  # more parameters than are read, for one
+            return exceptions.ParseError(str(exc) or "That can't be read as it was sent.")
         return _refusal(exc) or super().convert_known_exceptions(exc)
 
     def get_response(self, exc: exceptions.APIException, data: dict[str, Any]) -> Response:

@@ -22,7 +22,11 @@ from scoring.selectors.boards import _kept_page
 hypothesis_settings.register_profile(
     "project", deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
-hypothesis_settings.load_profile("project")
+# For make fuzz: what fails is printed so that it can be tried again elsewhere.
+hypothesis_settings.register_profile(
+    "nightly", hypothesis_settings.get_profile("project"), print_blob=True
+)
+hypothesis_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "project"))
 
 NOW = datetime(2026, 11, 24, 18, 30, tzinfo=UTC)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-_SIGNS = "=+-@＝＋－＠"
+_SIGNS = "=+@＝＋－＠-"
 _FIRST = (*_SIGNS, "\t", "\r", "\n", "\0")
 _WITHIN = re.compile(rf"([;\t\r\n])(?=[ ]?[{_SIGNS}])")
 

@@ -23,6 +23,8 @@ from .workouts import save_workout
 
 MAX_NOTE = 2000
 LONGEST_OPEN = timedelta(days=60)
+YEARS = range(1970, 2200)
+"""Years a class may start in: pages look weeks around it, and calendars end."""
 
 
 class Unchanged(Enum):
@@ -34,7 +36,12 @@ class Unchanged(Enum):
 UNCHANGED = Unchanged.UNCHANGED
 
 
-def _check_closing(starts_at: datetime, closes_at: datetime | None) -> None:
+def _check_times(starts_at: datetime, closes_at: datetime | None) -> None:
+    if starts_at.year not in YEARS:
+        raise refuse(
+            "starts_at", f"The year {starts_at.year} is too far off for a class.",
+            f"Write a year from {YEARS[0]} to {YEARS[-1]}.",
+        )  # fmt: skip
     if closes_at is None:
         return
     if not starts_at < closes_at <= starts_at + LONGEST_OPEN:
@@ -88,7 +95,7 @@ def create_class(
     elif workout.gym_id != gym.pk:
         raise refuse("workout", "That workout is another gym's.", kind="forbidden")
     _check_settings(workout, tie_break_block, note)
-    _check_closing(starts_at, closes_at)
+    _check_times(starts_at, closes_at)
     moment = now or timezone.now()
     made = StreamedClass.objects.create(
         created_at=moment,
@@ -165,7 +172,7 @@ def change_draft(
             setattr(row, name, value)
     if not isinstance(closes_at, Unchanged):
         row.closes_at = closes_at
-    _check_closing(row.starts_at, row.closes_at)
+    _check_times(row.starts_at, row.closes_at)
     row.tie_break_block = tie_break_block
     _check_settings(row.workout, row.tie_break_block, row.note)
     row.board_version = F("board_version") + 1

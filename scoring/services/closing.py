@@ -10,7 +10,7 @@ from members.models import Membership
 from scoring.models import State, StreamedClass
 from scoring.problems import refuse
 
-from .classes import _change_state, _check_closing, _locked, _record
+from .classes import _change_state, _check_times, _locked, _record
 
 
 @transaction.atomic
@@ -26,7 +26,7 @@ def set_closing(
         raise refuse("closes_at", "This class is closed already.", "Reopen it first.", "conflict")
     if closes_at is not None and closes_at <= now:
         raise refuse("closes_at", "That time has passed.", "Write a later one, or close it now.")
-    _check_closing(row.starts_at, closes_at)
+    _check_times(row.starts_at, closes_at)
     if row.closes_at != closes_at:
         told = closes_at.isoformat() if closes_at else "by hand"
         row.closes_at = closes_at

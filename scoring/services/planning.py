@@ -20,7 +20,7 @@ from scoring.core.week_copy import Planned, Standing, copies
 from scoring.models import State, StreamedClass, Workout
 from scoring.problems import refuse
 
-from .classes import create_class
+from .classes import _check_times, create_class
 
 NO_DRAFT = "Members see this class already, so it stays as it is."
 
@@ -61,6 +61,7 @@ def move_draft(
     before = row.starts_at
     if starts_at == before:
         return row
+    _check_times(starts_at, None)
     row.starts_at = starts_at
     if row.closes_at is not None:
         row.closes_at += starts_at - before

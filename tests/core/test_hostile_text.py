@@ -74,7 +74,8 @@ def test_a_mark_is_read_or_refused_and_scores(course, text):
     try:
         mark = parse_mark(course, text)
     except MarkError as error:
-        return in_words(error)
+        in_words(error)
+        return
     assert parse_mark(course, mark_text(course, mark)) == mark
     found = score(course, Result(mark), Rules(CreditTable()))
     assert -(2**63) <= found.key < 2**63 and -(2**63) <= found.tie_key < 2**63
@@ -86,7 +87,8 @@ def test_options_are_read_or_refused(course, text):
     try:
         choices = parse_choices(course, text)
     except ChoiceError as error:
-        return in_words(error)
+        in_words(error)
+        return
     assert parse_choices(course, choices_text(course, choices)) == choices
 
 
@@ -96,7 +98,8 @@ def test_splits_are_read_or_refused(course, text):
     try:
         splits = parse_splits(course, text)
     except ScoringError as error:
-        return in_words(error)
+        in_words(error)
+        return
     assert parse_splits(course, splits_text(splits)) == splits
 
 
@@ -133,7 +136,8 @@ def test_a_file_is_read_or_refused_whatever_it_is_written_in(course, text, encod
         read, _ = decode(data)
         sheet, _ = read_told_sheet(read, most=5_000)
     except SheetError as error:
-        return in_words(error)
+        in_words(error)
+        return
     for fault in score_rows(course, Rules(CreditTable()), sheet.rows).problems + sheet.problems:
         in_words(fault)
 
