@@ -75,21 +75,19 @@ def fill(streamed_class: StreamedClass, count: int, *, seed: int = 1) -> int:
             (model.objects.order_by("-pk").values_list("pk", flat=True).first() or 0) + 1
             for model in (Membership, Result, Fact, Score)
         )
-        _load(Membership, _members(gym, member, count, now), count)
-        _load(
+        load(Membership, _members(gym, member, count, now))
+        load(
             Result,
             ((result + n, streamed_class.pk, member + n, fact + n) for n in range(count)),
-            count,
             ("id", "streamed_class_id", "member_id", "current_id"),
         )
         drawn = list(texts(streamed_class, count, seed))
-        _load(
+        load(
             Fact,
             (
                 (fact + n, result + n, 1, *told, "", "", None, member + n, "", False, now)
                 for n, told in enumerate(drawn)
             ),
-            count,
             (
                 "id", "result_id", "number", "mark", "options", "splits", "unbroken", "note",
                 "effort", "entered_by_id", "reason", "is_withdrawn", "created_at",
@@ -98,7 +96,7 @@ def fill(streamed_class: StreamedClass, count: int, *, seed: int = 1) -> int:
         # What they count by is read before the rows begin to flow.
         scoring = Repeated(course_of(streamed_class), rules_of(streamed_class))
         rows = scored(streamed_class, scoring, drawn, (score, result, fact))
-        _load(Score, rows, count, SCORE_COLUMNS)
+        load(Score, rows, SCORE_COLUMNS)
         StreamedClass.objects.filter(pk=streamed_class.pk).update(board_version=count)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
@@ -136,16 +134,12 @@ def scored(
 def _members(gym: Gym, first: int, count: int, now: datetime) -> Iterator[tuple[Any, ...]]:
     fixed = {"gym_id": gym.pk, "joined_at": now}
     fields = [f for f in Membership._meta.concrete_fields if f.name not in ("id", "display_name")]
-    rest = [
-        fixed.get(f.attname, f.get_db_prep_save(f.get_default(), connection)) for f in fields
-    ]
+    rest = [fixed.get(f.attname, f.get_db_prep_save(f.get_default(), connection)) for f in fields]
     for n in range(count):
         yield (first + n, f"{NAMES[n % len(NAMES)]} {n * 7919 % 1_000_003:06d}", *rest)
 
 
-def _load(
-    model: Any, rows: Iterator[tuple[Any, ...]], count: int, columns: Sequence[str] = ()
-) -> None:
+def load(model: Any, rows: Iterator[tuple[Any, ...]], columns: Sequence[str] = ()) -> None:
     """Rows straight into a table: COPY on PostgreSQL, one statement many times on SQLite."""
     table = model._meta.db_table
     if not columns:
@@ -159,7 +153,7 @@ def _load(
                 for row in rows:
                     copy.write_row(row)
             cursor.execute(
-                f"SELECT setval(pg_get_serial_sequence('{table}', 'id'), (SELECT MAX(id) FROM {table}))"
+                f"SELECT setval(pg_get_serial_sequence('{table}', 'id'), MAX(id)) FROM {table}"
             )
         else:
             marks = ", ".join(["%s"] * len(columns))

@@ -52,6 +52,7 @@ class BoardStore(ABC):
     def remove(self, score: Score, *, version: int) -> None:
         """Take a score out that was deleted with this ``board_version``."""
 
+    @abstractmethod
     def moved_on(self, streamed_class_id: int, *, version: int) -> None:
         """Note a version that left every score as it was, such as a member's new name."""
 

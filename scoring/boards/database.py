@@ -18,6 +18,7 @@ from scoring.models.board_steps import STEP
 
 from .base import BoardStore, Pair, Spot, Standing, Standings, View
 
+# Only names of our own and marks for values are put into these.
 # For each pair: its keys, its step and the greatest key of that.
 _PAIR = "(CAST(%s AS bigint), CAST(%s AS bigint), CAST(%s AS bigint), CAST(%s AS bigint))"
 _OF_VIEW = {"all": "", "prescribed": "AND as_prescribed", "scaled": "AND NOT as_prescribed"}
@@ -26,7 +27,7 @@ _TOTAL = """
     SELECT COALESCE(SUM(b.entries), 0) FROM scoring_boardstep b
     WHERE b.streamed_class_id = %s {view}"""
 _STANDINGS = (
-    "WITH p (key, tie_key, step, last) AS (VALUES {pairs}) SELECT p.key, p.tie_key, "
+    "WITH p (key, tie_key, step, last) AS (VALUES {pairs}) SELECT p.key, p.tie_key, "  # noqa: S608
     f"({_TOTAL} AND b.step > p.step) "
     f"+ ({_SCORES} AND s.key > p.key AND s.key <= p.last) "
     f"+ ({_SCORES} AND s.key = p.key AND s.tie_key < p.tie_key), "
@@ -98,13 +99,17 @@ class DatabaseBoards(BoardStore):
         """Steps are passed over whole; only inside the last one are entries."""
         above = 0
         sizes = steps(streamed_class.pk, view).values_list("step").annotate(n=Sum("entries"))
+        found_in = None
         for step, size in sizes.order_by("-step"):
             if above + size > place:
+                found_in = step
                 break
             above += size
-        else:
+        if found_in is None:
             return None
-        own = entries(streamed_class.pk, view).filter(key__gte=step * STEP, key__lte=_last(step))
+        own = entries(streamed_class.pk, view).filter(
+            key__gte=found_in * STEP, key__lte=_last(found_in)
+        )
         at = place - above
         found = own.order_by("-key", "tie_key").values_list("key", "tie_key")[at : at + 1]
         for key, tie_key in found:

@@ -98,6 +98,7 @@ class Deriver:
         building = names_of(self._prefix, class_id).all[5]
         if not self._client.set(building, own, nx=True, ex=BUILD_SECONDS):
             return
+        logger.info("board of class %s is derived anew", class_id)
         if at_once:
             self.derive(class_id, own)
             return

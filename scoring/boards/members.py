@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from .base import VIEWS, Pair
+from .base import VIEWS, Pair, View
 
 WIDTH = 20
 """Digits of one key; an entry begins with two of them."""
@@ -24,10 +24,10 @@ def pair_of(prefix: str) -> Pair:
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """Keys of one class: what is asked, what is kept, and all with what a build needs."""
+    """Keys of one class."""
 
-    read: list[str]
-    """Version, and the sets of the views."""
+    version: str
+    views: dict[View, str]
     sets: list[str]
     """Version, each result's member, and the sets of the views."""
     all: list[str]
@@ -40,4 +40,9 @@ def names_of(prefix: str, class_id: int) -> Names:
     base = f"{prefix}:board:{{{class_id}}}:"
     version, members, *views = (base + name for name in ("version", "members", *VIEWS))
     sets = [version, members, *views]
-    return Names([version, *views], sets, [*sets, base + "building", base + "journal"])
+    return Names(
+        version,
+        dict(zip(VIEWS, views, strict=True)),
+        sets,
+        [*sets, base + "building", base + "journal"],
+    )

@@ -84,7 +84,9 @@ def page_of(streamed_class: StreamedClass, view: View, offset: int, limit: int) 
     key, tie_key = spot.pair
     below = scores.filter(key__lte=key).exclude(key=key, tie_key__lt=tie_key)
     into = max(0, offset - spot.before)
-    return list(below[into : into + limit])
+    # Thousands may be level: for those above the page only names are read.
+    listed = list(below.values_list("pk", flat=True)[into : into + limit])
+    return list(scores.filter(pk__in=listed))
 
 
 def position(streamed_class: StreamedClass, view: View, row: Score, rank: int) -> int:

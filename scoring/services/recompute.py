@@ -19,7 +19,7 @@ from scoring.core.scoring import RULES_VERSION, score
 from scoring.mapping import course_of, rules_of
 from scoring.models import CreditTableVersion, RecomputeRun, Score, StreamedClass
 
-from .recompute_rows import Scored, again, read_scored
+from .recompute_rows import Rescoring, Scored, again, read_scored
 from .recompute_writing import Stamp, write
 
 CHUNK = 5_000
@@ -59,9 +59,9 @@ def moving(
     differences, not the class.
     """
     rules = rules_of(streamed_class, table)
-    scoring = Repeated(course_of(streamed_class), rules, score)
+    rescoring = Rescoring(Repeated(course_of(streamed_class), rules, score))
     old_places, new_places = Counter[Pair](), Counter[Pair]()
-    for row in _chunks(streamed_class, scoring):
+    for row in _chunks(streamed_class, rescoring):
         new_places[row.pair] += 1
     for pair in (
         Score.objects.filter(streamed_class=streamed_class)
@@ -71,7 +71,7 @@ def moving(
         old_places[pair] += 1
     old_ranks, new_ranks = _ranks(old_places), _ranks(new_places)
     found = _Found(most)
-    for row in _chunks(streamed_class, scoring):
+    for row in _chunks(streamed_class, rescoring):
         old_rank = old_ranks[row.old_pair] if row.old_pair else None
         if not row.is_same or old_rank != new_ranks[row.pair]:
             found.take(row, old_rank, new_ranks[row.pair])
@@ -85,10 +85,10 @@ def differences(
     return moving(streamed_class=streamed_class, table=table).first
 
 
-def _chunks(streamed_class: StreamedClass, scoring: Repeated) -> Iterator[Scored]:
+def _chunks(streamed_class: StreamedClass, rescoring: Rescoring) -> Iterator[Scored]:
     cursor = 0
     while True:
-        rows = read_scored(streamed_class.pk, scoring, after=cursor, most=CHUNK, named=True)
+        rows = read_scored(streamed_class.pk, rescoring, after=cursor, most=CHUNK, named=True)
         yield from rows
         if len(rows) < CHUNK:
             return
@@ -198,8 +198,8 @@ def _read(run: RecomputeRun, streamed_class: StreamedClass) -> list[Scored]:
     """The next results of a run; none if the class counts by other credits by now."""
     if streamed_class.credit_table_id != run.credit_table_id:
         return []
-    scoring = again(streamed_class, score)
-    return read_scored(streamed_class.pk, scoring, after=run.cursor, most=CHUNK)
+    rescoring = again(streamed_class, score)
+    return read_scored(streamed_class.pk, rescoring, after=run.cursor, most=CHUNK)
 
 
 def _chunk(run: RecomputeRun, now: datetime) -> bool:

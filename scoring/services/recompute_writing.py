@@ -14,6 +14,7 @@ from scoring.models import Score
 from .recompute_rows import FIELDS, Scored
 
 _WRITTEN = ("id", "fact_id", *FIELDS)
+_STAMPED = "rules_version = %s, credit_table_id = %s"
 _TYPES = (
     "bigint", "bigint", "int", "text", "text", "text", "bigint", "bigint", "boolean", "text",
     "text", "text",
@@ -34,6 +35,7 @@ def write(rows: Sequence[Scored], stamp: Stamp, *, after: int) -> int:
     answers how many say something else than before."""
     if not rows:
         return 0
+    wanted = (stamp.rules_version, stamp.credit_table_id)
     wrong = [row for row in rows if not row.is_same]
     there = [
         (row.row_id, row.fact_id, *row.new)
@@ -41,11 +43,10 @@ def write(rows: Sequence[Scored], stamp: Stamp, *, after: int) -> int:
         if row.row_id is not None and (not row.is_same or row.row_fact_id != row.fact_id)
     ]
     if there:
-        _update(there)
+        _update(there, wanted)
     missing = [row for row in rows if row.row_id is None]
     if missing:
         _create(missing, stamp)
-    wanted = (stamp.rules_version, stamp.credit_table_id)
     if any(row.row_stamp != wanted for row in rows):
         # All at once by the range of their keys: there are no other scores in between.
         Score.objects.filter(
@@ -71,20 +72,21 @@ def _create(missing: Sequence[Scored], stamp: Stamp) -> None:
     )
 
 
-def _update(rows: Sequence[tuple[Any, ...]]) -> None:
+def _update(rows: Sequence[tuple[Any, ...]], stamp: tuple[int, int]) -> None:
     """Give rows new values, each as ``_WRITTEN``: PostgreSQL takes them as columns in one
     statement, SQLite one statement many times, which is as fast there."""
+    names = _WRITTEN[1:]
+    # Only names of our own and marks for values are put in.
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
-            names = ", ".join(f"{name} = %s" for name in _WRITTEN[1:])
-            cursor.executemany(
-                f"UPDATE scoring_score SET {names} WHERE id = %s",
-                [(*row[1:], row[0]) for row in rows],
-            )
+            sets = ", ".join(f"{name} = %s" for name in names)
+            sql = f"UPDATE scoring_score SET {_STAMPED}, {sets} WHERE id = %s"  # noqa: S608
+            cursor.executemany(sql, [(*stamp, *row[1:], row[0]) for row in rows])
             return
+        sets = ", ".join(f"{name} = v.{name}" for name in names)
         given = ", ".join(f"%s::{kind}[]" for kind in _TYPES)
-        cursor.execute(
-            f"UPDATE scoring_score s SET {', '.join(f'{n} = v.{n}' for n in _WRITTEN[1:])} "
-            f"FROM unnest({given}) AS v ({', '.join(_WRITTEN)}) WHERE s.id = v.id",
-            [list(column) for column in zip(*rows, strict=True)],
+        sql = (
+            f"UPDATE scoring_score s SET {_STAMPED}, {sets} "  # noqa: S608
+            f"FROM unnest({given}) AS v ({', '.join(_WRITTEN)}) WHERE s.id = v.id"
         )
+        cursor.execute(sql, [*stamp, *(list(column) for column in zip(*rows, strict=True))])

@@ -13,9 +13,9 @@ from scoring.boards import VIEWS, DatabaseBoards
 from scoring.boards.deriving import Deriver
 from scoring.boards.members import prefix_of
 from scoring.boards.redis import RedisBoards
+from scoring.core.cells import escape_formula
 from scoring.core.ranking import MAX_KEY, NO_SPLIT, Entry, competition_ranks
 from scoring.models import Score
-from scoring.core.cells import escape_formula
 from scoring.selectors.board_file import export_rows
 from scoring.selectors.boards import board, board_version
 
