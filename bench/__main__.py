@@ -21,6 +21,10 @@ def main() -> int:
         from bench import web
 
         web.measure(report)
+    if "--no-million" not in sys.argv:
+        from bench import million
+
+        million.measure(report)
     print(report.text())
     return 0
 

@@ -18,6 +18,7 @@ from scoring import snapshots
 from scoring.mapping import _table
 from scoring.selectors import impossible, past, rank_ranges
 from scoring.selectors.boards import _kept_page
+from scoring.services.recompute_rows import _again
 
 hypothesis_settings.register_profile(
     "project", deadline=None, suppress_health_check=[HealthCheck.too_slow]
@@ -120,6 +121,7 @@ def _clean_boards():
     impossible.forget()
     _table.cache_clear()
     counts.clear()
+    _again.cache_clear()
     if settings.REDIS_URL:
         import redis
 

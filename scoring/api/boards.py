@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Iterable, Iterator
 from io import StringIO
+from itertools import islice
 
-from django.http import HttpResponse, HttpResponseBase
+from django.http import HttpResponseBase, StreamingHttpResponse
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
@@ -14,7 +16,8 @@ from rest_framework.response import Response
 
 from members.api.base import MemberView
 from scoring import metrics
-from scoring.selectors.boards import board, board_version, export_rows
+from scoring.selectors.board_file import export_rows
+from scoring.selectors.boards import board, board_version
 
 from . import shapes, told
 from .classes import IF_NONE_MATCH, STALE, UNCHANGED, class_or_404
@@ -55,7 +58,7 @@ class BoardFile(MemberView):
         parameters=[shapes.ViewAsked],
         responses={(200, "text/csv"): OpenApiTypes.STR},
     )
-    def get(self, request: Request, pk: int) -> HttpResponse:
+    def get(self, request: Request, pk: int) -> HttpResponseBase:
         """Every row as CSV in UTF-8; names that a spreadsheet would run are quoted."""
         streamed = class_or_404(self.viewer, pk)
         asked = shapes.ViewAsked(data=request.query_params)
@@ -78,12 +81,25 @@ HEADER = (
 )
 
 
-def csv_answer(rows: list[dict[str, object]], name: str) -> HttpResponse:
-    """A file to keep (RFC 4180: lines end with CR LF)."""
+AT_ONCE = 500
+"""Rows that are sent together: some ten kilobytes."""
+
+
+def csv_answer(rows: Iterable[dict[str, object]], name: str) -> StreamingHttpResponse:
+    """A file to keep (RFC 4180: lines end with CR LF), sent as its rows are read."""
+    answer = StreamingHttpResponse(_lines(rows), content_type="text/csv; charset=utf-8")
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer
+
+
+def _lines(rows: Iterable[dict[str, object]]) -> Iterator[str]:
     out = StringIO()
     writer = csv.DictWriter(out, HEADER)
     writer.writeheader()
-    writer.writerows(rows)
-    answer = HttpResponse(out.getvalue(), content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
-    return answer
+    left = iter(rows)
+    while some := list(islice(left, AT_ONCE)):
+        writer.writerows(some)
+        yield out.getvalue()
+        out.seek(0)
+        out.truncate()
+    yield out.getvalue()

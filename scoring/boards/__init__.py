@@ -4,7 +4,7 @@ from functools import lru_cache
 
 from django.conf import settings
 
-from .base import VIEWS, BoardStore, Pair, Standing, Standings, View
+from .base import VIEWS, BoardStore, Pair, Spot, Standing, Standings, View
 from .database import DatabaseBoards
 from .redis import RedisBoards
 
@@ -14,6 +14,7 @@ __all__ = [
     "DatabaseBoards",
     "Pair",
     "RedisBoards",
+    "Spot",
     "Standing",
     "Standings",
     "View",

@@ -26,6 +26,14 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
+class Spot:
+    """The pair of keys at some place of a view, and how many entries are strictly better."""
+
+    pair: Pair
+    before: int
+
+
+@dataclass(frozen=True, slots=True)
 class Standings:
     """What a view of a board counts: ``total`` entries, and where some pairs of keys stand."""
 
@@ -45,6 +53,10 @@ class BoardStore(ABC):
         """Take a score out that was deleted with this ``board_version``."""
 
     @abstractmethod
+    def moved_on(self, streamed_class_id: int, *, version: int) -> None:
+        """Note a version that left every score as it was, such as a member's new name."""
+
+    @abstractmethod
     def forget(self, streamed_class_id: int) -> None:
         """Drop what is kept of a class; it is derived again when next asked for."""
 
@@ -53,3 +65,7 @@ class BoardStore(ABC):
         self, streamed_class: StreamedClass, pairs: Collection[Pair], view: View
     ) -> Standings:
         """Where each pair of keys stands in the view, and how many entries it has."""
+
+    @abstractmethod
+    def spot(self, streamed_class: StreamedClass, place: int, view: View) -> Spot | None:
+        """What stands ``place`` entries below the top of a view, ``None`` beyond its end."""

@@ -5,60 +5,93 @@ the score 0 and a fixed-width member that sorts best first; ``ZLEXCOUNT`` counts
 before it. One hash field remembers each result's member, so that it can be replaced.
 
 A class's set carries the ``board_version`` it reflects. A write moves it on only from the
-version just before its own; a reader that finds another version than the class has, or sets
-that don't add up, or another total than the database, derives them anew from the scores. So
-a lost or late write can never show a wrong board, and an unreachable Redis only costs time:
-the database answers, and for some seconds nobody asks Redis again. It also answers inside a
-transaction that has not ended: what that has written may yet be undone, and must not be told
-to anybody else.
+version just before its own. A reader asks by one script, which answers only if the sets have
+the version of the class as the reader read it, and the view asked for has as many entries as
+the class's own counters say: a lost or late write can never show a wrong board, and rows that
+came or went without a version are noticed. Whenever the sets do not answer, or Redis can't be
+reached, the database does, which costs little more (for some seconds nobody then asks Redis
+again); a set that is behind is built anew, at once where it is small and beside the answers where
+it is large (``deriving.py``). The database also answers inside a transaction that has not ended:
+what that has written may yet be undone, and must not be told to anybody else.
 """
 
 from __future__ import annotations
 
 import logging
-import uuid
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from typing import Any
 
 import redis
 from django.db import transaction
-from redis.exceptions import RedisError
+from redis.exceptions import NoScriptError, RedisError
 
 from members.pause import Pause
 from scoring.models import Score, StreamedClass
 
-from .base import VIEWS, BoardStore, Pair, Standing, Standings, View
-from .database import DatabaseBoards, entries
+from .base import BoardStore, Pair, Spot, Standing, Standings, View
+from .database import DatabaseBoards
+from .deriving import AT_ONCE, Deriver
 from .kept import KeptBoard
+from .members import WIDTH, Names, names_of, pair_of, prefix_of
 
 logger = logging.getLogger(__name__)
 
-_WIDTH = 20
-_OFFSET = 2**63
-CHUNK = 5_000
-
-# KEYS: version, members, all, prescribed, scaled. ARGV: version, result id, member (empty
-# to remove), view ("prescribed" or "scaled").
+# KEYS: version, members, all, prescribed, scaled, building, journal. ARGV: version, result id
+# (empty where no score changed), member (empty to remove), view ("prescribed" or "scaled").
 _CHANGE = """
-if redis.call('GET', KEYS[1]) ~= tostring(tonumber(ARGV[1]) - 1) then return 0 end
-local old = redis.call('HGET', KEYS[2], ARGV[2])
-if old then
-  for i = 3, 5 do redis.call('ZREM', KEYS[i], old) end
-  redis.call('HDEL', KEYS[2], ARGV[2])
+if redis.call('EXISTS', KEYS[6]) == 1 then
+  redis.call('HSET', KEYS[7], ARGV[1], table.concat({ARGV[2], ARGV[4], ARGV[3]}, ' '))
+  redis.call('EXPIRE', KEYS[7], 3600)
 end
-if ARGV[3] ~= '' then
-  redis.call('ZADD', KEYS[3], 0, ARGV[3])
-  redis.call('ZADD', ARGV[4] == 'prescribed' and KEYS[4] or KEYS[5], 0, ARGV[3])
-  redis.call('HSET', KEYS[2], ARGV[2], ARGV[3])
+if redis.call('GET', KEYS[1]) ~= tostring(tonumber(ARGV[1]) - 1) then return 0 end
+if ARGV[2] ~= '' then
+  local old = redis.call('HGET', KEYS[2], ARGV[2])
+  if old then
+    for i = 3, 5 do redis.call('ZREM', KEYS[i], old) end
+    redis.call('HDEL', KEYS[2], ARGV[2])
+  end
+  if ARGV[3] ~= '' then
+    redis.call('ZADD', KEYS[3], 0, ARGV[3])
+    redis.call('ZADD', ARGV[4] == 'prescribed' and KEYS[4] or KEYS[5], 0, ARGV[3])
+    redis.call('HSET', KEYS[2], ARGV[2], ARGV[3])
+  end
 end
 redis.call('SET', KEYS[1], ARGV[1])
 return 1
 """
 
+# KEYS: version, the view's set. ARGV: version, how many entries the view has; then what is asked.
+_IN_STEP = """
+if redis.call('GET', KEYS[1]) ~= ARGV[1] then return false end
+local total = redis.call('ZCARD', KEYS[2])
+if total ~= tonumber(ARGV[2]) then return false end
+"""
 
-def prefix_of(key: int, tie_key: int) -> str:
-    """Fixed-width text that sorts best first as bytes: greater key, then smaller tie key."""
-    return f"{_OFFSET - 1 - key:0{_WIDTH}d}{_OFFSET + tie_key:0{_WIDTH}d}"
+# Then the pairs, as texts. A colon follows the keys in each member, and a semicolon is the next
+# byte.
+_COUNT = (
+    _IN_STEP
+    + """
+local told, set = {total}, KEYS[2]
+for i = 3, #ARGV do
+  local pair = ARGV[i]
+  told[#told + 1] = redis.call('ZLEXCOUNT', set, '-', '(' .. pair)
+  told[#told + 1] = redis.call('ZLEXCOUNT', set, '[' .. pair .. ':', '(' .. pair .. ';')
+end
+return told
+"""
+)
+
+# Then the place, and how long a pair's text is.
+_SPOT = (
+    _IN_STEP
+    + """
+local found = redis.call('ZRANGE', KEYS[2], ARGV[3], ARGV[3])
+if not found[1] then return {} end
+local pair = string.sub(found[1], 1, tonumber(ARGV[4]))
+return {pair, redis.call('ZLEXCOUNT', KEYS[2], '-', '(' .. pair)}
+"""
+)
 
 
 def _is_settled() -> bool:
@@ -71,7 +104,7 @@ def _is_settled() -> bool:
 
 
 class RedisBoards(BoardStore):
-    """Ranks in O(log n), whatever the size of the class."""
+    """Ranks in O(log n) and one round trip, whatever the size of the class."""
 
     def __init__(self, url: str, *, prefix: str = "gym") -> None:
         self._client: redis.Redis = redis.Redis.from_url(
@@ -79,44 +112,49 @@ class RedisBoards(BoardStore):
         )
         self._prefix = prefix
         self._change: Any = self._client.register_script(_CHANGE)
+        self._count: Any = self._client.register_script(_COUNT)
+        self._spot: Any = self._client.register_script(_SPOT)
         self._database = DatabaseBoards()
         self._pause = Pause()
+        self._deriver = Deriver(self._client, prefix)
 
-    def _keys(self, class_id: int, suffix: str = "") -> list[str]:
-        base = f"{self._prefix}:board:{{{class_id}}}:"
-        return [base + name + suffix for name in ("version", "members", *VIEWS)]
+    def _names(self, class_id: int) -> Names:
+        return names_of(self._prefix, class_id)
 
     def kept(self, streamed_class_id: int) -> KeptBoard:
         """What is kept of a class, to be looked at as it is."""
-        return KeptBoard(self._client, self._keys(streamed_class_id))
+        return KeptBoard(self._client, self._names(streamed_class_id).sets)
 
     def put(self, score: Score, *, version: int) -> None:
         """Take in a committed score."""
         member = f"{prefix_of(score.key, score.tie_key)}:{score.result_id}"
         view = "prescribed" if score.as_prescribed else "scaled"
-        self._write(score, version, member, view)
+        self._write(score.streamed_class_id, version, score.result_id, member, view)
 
     def remove(self, score: Score, *, version: int) -> None:
         """Take a deleted score out."""
-        self._write(score, version, "", "")
+        self._write(score.streamed_class_id, version, score.result_id, "", "")
 
-    def _write(self, score: Score, version: int, member: str, view: str) -> None:
+    def moved_on(self, streamed_class_id: int, *, version: int) -> None:
+        """Every entry stays where it is."""
+        self._write(streamed_class_id, version, "", "", "")
+
+    def _write(
+        self, class_id: int, version: int, result: int | str, member: str, view: str
+    ) -> None:
         if self._pause.is_on:
             return  # as below
         try:
-            self._change(
-                keys=self._keys(score.streamed_class_id),
-                args=[version, score.result_id, member, view],
-            )
+            self._change(keys=self._names(class_id).all, args=[version, result, member, view])
         except RedisError as error:
-            # The next reader sees the old version and derives the set anew.
+            # The next reader sees the old version and has the set derived anew.
             self._pause.begin()
             logger.warning("board store did not take a score: %s", type(error).__name__)
 
     def forget(self, streamed_class_id: int) -> None:
-        """Drop what is kept of a class."""
+        """Drop what is kept of a class, in the server's own time where it is much."""
         try:
-            self._client.delete(*self._keys(streamed_class_id))
+            self._client.unlink(*self._names(streamed_class_id).sets)
         except RedisError as error:
             logger.warning("board store did not forget: %s", type(error).__name__)
 
@@ -125,95 +163,69 @@ class RedisBoards(BoardStore):
     ) -> Standings:
         """All counts in one round trip."""
         listed = list(dict.fromkeys(pairs))
-        there = entries(streamed_class.pk, view).count()
-        kept = self._read(
-            streamed_class,
-            lambda keys: self._counted(keys[view], listed),
-            lambda: self._database.standings(streamed_class, listed, view),
-        )
-        if kept.total == there:
-            return kept
-        version = StreamedClass.objects.values_list("board_version", flat=True)
-        if version.get(pk=streamed_class.pk) == streamed_class.board_version:
-            # Rows came or went without a new version, as when data are restored; else one
-            # was written just now, between the two counts.
-            logger.warning("board store of class %s was out of step", streamed_class.pk)
-            self.forget(streamed_class.pk)
-        return self._database.standings(streamed_class, listed, view)
-
-    def _counted(self, name: str, listed: list[Pair]) -> Standings:
-        look = self._client.pipeline(transaction=True)
-        look.zcard(name)
-        for pair in listed:
-            member = prefix_of(*pair)
-            look.zlexcount(name, "-", f"({member}")
-            # A colon follows the keys in each member, and a semicolon is the next byte.
-            look.zlexcount(name, f"[{member}:", f"({member};")
-        total, *counts = look.execute()
-        places = zip(counts[::2], counts[1::2], strict=True)
+        told = self._asked(self._count, streamed_class, view, [prefix_of(*p) for p in listed])
+        if told is None:
+            return self._database.standings(streamed_class, listed, view)
+        total, *counts = told
+        places = zip(listed, counts[::2], counts[1::2], strict=True)
         return Standings(
-            int(total),
-            {
-                pair: Standing(1 + int(better), int(equal))
-                for pair, (better, equal) in zip(listed, places, strict=True)
-            },
+            total, {pair: Standing(1 + better, equal) for pair, better, equal in places}
         )
 
-    def _read(
-        self,
-        streamed_class: StreamedClass,
-        ask: Callable[[dict[View, str]], Standings],
-        instead: Callable[[], Standings],
-    ) -> Standings:
+    def spot(self, streamed_class: StreamedClass, place: int, view: View) -> Spot | None:
+        """By its index in the sorted set."""
+        told = self._asked(self._spot, streamed_class, view, [place, 2 * WIDTH])
+        if told is None:
+            return self._database.spot(streamed_class, place, view)
+        return Spot(pair_of(told[0]), told[1]) if told else None
+
+    def _asked(
+        self, script: Any, streamed_class: StreamedClass, view: View, asked: list[Any]
+    ) -> Any:
+        """What a script tells of a set in step with the class; ``None`` if it is not."""
         if self._pause.is_on:
-            return instead()
-        version, _, *sets = self._keys(streamed_class.pk)
+            return None
+        names = self._names(streamed_class.pk)
+        keys = (names.version, names.views[view])
+        known = (
+            streamed_class.board_version,
+            streamed_class.board_entries,
+            streamed_class.board_prescribed,
+        )
         try:
-            look = self._client.pipeline(transaction=True)
-            look.get(version)
-            for name in sets:
-                look.zcard(name)
-            kept, everybody, *parts = look.execute()
-            if kept != str(streamed_class.board_version) or everybody != sum(parts):
-                if not _is_settled():
-                    return instead()
-                self._derive(streamed_class)
-            return ask(dict(zip(VIEWS, sets, strict=True)))
+            told = self._run(script, keys, (known[0], _total(known, view), *asked))
+            if told is not None:
+                return told
+            # Perhaps the class was read before the latest result: ask by what it says now.
+            now = (
+                StreamedClass.objects.filter(pk=streamed_class.pk)
+                .values_list("board_version", "board_entries", "board_prescribed")
+                .first()
+            )
+            if now is None:
+                return None
+            if now != known:
+                told = self._run(script, keys, (now[0], _total(now, view), *asked))
+            if told is None and _is_settled():
+                self._deriver.heal(streamed_class.pk, at_once=now[1] <= AT_ONCE)
+            return told
         except RedisError as error:
             self._pause.begin()
             logger.warning("board store unreachable, asking the database: %s", type(error).__name__)
-            return instead()
+            return None
 
-    def _derive(self, streamed_class: StreamedClass) -> None:
-        """Build a class's sets from its scores beside the old ones and swap them in.
+    def _run(self, script: Any, keys: tuple[str, str], args: tuple[Any, ...]) -> Any:
+        """Run a script that the server most likely has: its client's own way takes longer than
+        the server does."""
+        try:
+            return self._client.evalsha(script.sha, 2, *keys, *args)
+        except NoScriptError:
+            return script(keys=keys, args=args)
 
-        The version is read before the scores: what is committed in between is in the set
-        already when its own write comes or is skipped, never missing from it.
-        """
-        version = StreamedClass.objects.values_list("board_version", flat=True).get(
-            pk=streamed_class.pk
-        )
-        keys = self._keys(streamed_class.pk)
-        fresh = self._keys(streamed_class.pk, f":new-{uuid.uuid4().hex}")
-        self._client.delete(*fresh)
-        rows = entries(streamed_class.pk, "all").values_list(
-            "result_id", "key", "tie_key", "as_prescribed"
-        )
-        pipe = self._client.pipeline(transaction=False)
-        for number, (result_id, key, tie_key, as_prescribed) in enumerate(
-            rows.iterator(chunk_size=CHUNK), start=1
-        ):
-            member = f"{prefix_of(key, tie_key)}:{result_id}"
-            pipe.hset(fresh[1], str(result_id), member)
-            pipe.zadd(fresh[2], {member: 0})
-            pipe.zadd(fresh[3] if as_prescribed else fresh[4], {member: 0})
-            if number % CHUNK == 0:
-                pipe.execute()
-        pipe.execute()
-        swap = self._client.pipeline(transaction=True)
-        swap.delete(*keys)
-        for new, key_name in zip(fresh[1:], keys[1:], strict=True):
-            if self._client.exists(new):
-                swap.rename(new, key_name)
-        swap.set(keys[0], version)
-        swap.execute()
+
+def _total(counted: tuple[int, int, int], view: View) -> int:
+    """Entries of a view, from a class's version and counters."""
+    _, entries, prescribed = counted
+    if view == "all":
+        return entries
+    return prescribed if view == "prescribed" else entries - prescribed

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
+from functools import lru_cache
 
 from .catalogue import meant
 from .course import Course, PlaceError
@@ -70,6 +71,7 @@ _LIFT = re.compile(
 )
 
 
+@lru_cache(maxsize=8192)
 def parse_clock(text: str) -> Fraction:
     """Seconds of a clock text ``m:ss``, ``h:mm:ss`` or ``m:ss.hh``.
 

@@ -161,22 +161,27 @@ def score(course: Course, result: Result, rules: Rules) -> Score:
             f"{raw} reps in {clock_text(seconds)} cannot be right.",
             "Check the reps and the time.",
         ) from None
-    tie_key = scheme.tie_key(work)
-    if rules.tie_break_block is not None and tie_key == 0:
-        split = result.splits.get(rules.tie_break_block)
-        tie_key = NO_SPLIT if split is None else int(split * 100)
     return Score(
         raw_reps=raw,
         credited=credited,
         seconds=seconds,
         performance=performance,
         key=key,
-        tie_key=tie_key,
+        tie_key=tie_key_of(scheme.tie_key(work), result.splits, rules),
         as_prescribed=all(p.prescribed for p in parts),
         adjusted=_finished_from_nothing(course) if not credited else scheme.adjusted(course, work),
         scheme=scheme.name,
         portions=tuple(parts),
     )
+
+
+def tie_key_of(unbroken: int, splits: Mapping[int, Fraction], rules: Rules) -> int:
+    """A tie key with the split that breaks ties, where the class named one and the scheme
+    leaves the tie (``unbroken`` is 0)."""
+    if rules.tie_break_block is None or unbroken:
+        return unbroken
+    split = splits.get(rules.tie_break_block)
+    return NO_SPLIT if split is None else split.numerator * 100 // split.denominator
 
 
 def _finished_from_nothing(course: Course) -> Adjusted:
@@ -204,7 +209,7 @@ def check_splits(
                 f"The end of block {number} was not reached by this mark.",
                 "Leave that split out, or correct the mark.",
             )
-        if not before < split <= seconds or (split * 100).denominator != 1:
+        if not before < split <= seconds or 100 % split.denominator:
             after = f" after block {last}'s {clock_text(before)}" if last else ""
             raise ScoringError(
                 "splits",

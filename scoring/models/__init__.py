@@ -1,6 +1,7 @@
 """Rows: immutable prescriptions, credit tables and facts; classes; derived scores; what
 members told of themselves."""
 
+from .board_steps import BoardStep
 from .classes import State, StreamedClass
 from .credit_changes import ChangedClass, CreditChange
 from .credits import CreditTableVersion
@@ -22,6 +23,7 @@ from .setups import Setup
 from .workouts import Workout
 
 __all__ = [
+    "BoardStep",
     "ChangeRequest",
     "ChangedClass",
     "ClassTemplate",

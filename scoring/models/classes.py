@@ -15,7 +15,11 @@ class State(models.TextChoices):
 
 
 class StreamedClass(models.Model):
-    """One class. ``board_version`` counts every change that a board could show."""
+    """One class. ``board_version`` counts every change that a board could show.
+
+    ``board_entries`` and ``board_prescribed`` are how many scores there are, and how many of
+    them as prescribed. The database keeps them itself, see ``BoardStep``; nobody else may.
+    """
 
     gym = models.ForeignKey("members.Gym", on_delete=models.PROTECT, related_name="classes")
     workout = models.ForeignKey(Workout, on_delete=models.PROTECT, related_name="classes")
@@ -30,6 +34,8 @@ class StreamedClass(models.Model):
     credit_table = models.ForeignKey(CreditTableVersion, on_delete=models.PROTECT, related_name="+")
     note = models.TextField("a word to the members", blank=True, max_length=2000)
     board_version = models.PositiveBigIntegerField(default=0)
+    board_entries = models.PositiveIntegerField(default=0, editable=False)
+    board_prescribed = models.PositiveIntegerField(default=0, editable=False)
     closes_at = models.DateTimeField("closes by itself at", null=True, blank=True)
     opened_at = models.DateTimeField(null=True, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)

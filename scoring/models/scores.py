@@ -17,11 +17,14 @@ class Score(models.Model):
 
     result = models.OneToOneField(Result, on_delete=models.CASCADE, related_name="score")
     streamed_class = models.ForeignKey(
-        StreamedClass, on_delete=models.CASCADE, related_name="scores"
+        StreamedClass, on_delete=models.CASCADE, related_name="scores", db_index=False
     )
     fact = models.ForeignKey(Fact, on_delete=models.PROTECT, related_name="+")
     rules_version = models.PositiveIntegerField()
-    credit_table = models.ForeignKey(CreditTableVersion, on_delete=models.PROTECT, related_name="+")
+    # Tables of credits are never deleted, and an index would be written with every recompute.
+    credit_table = models.ForeignKey(
+        CreditTableVersion, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
     raw_reps = models.PositiveIntegerField()
     credited = models.CharField(max_length=60)
     seconds = models.CharField(max_length=30)
@@ -43,7 +46,10 @@ class Score(models.Model):
             models.CheckConstraint(condition=Q(key__gte=0), name="score_key"),
         ]
         indexes = [
-            models.Index(fields=("streamed_class", "-key", "tie_key"), name="score_board"),
+            # All that ranks are counted by, so that no count reads the table.
+            models.Index(
+                fields=("streamed_class", "-key", "tie_key", "as_prescribed"), name="score_board"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -65,22 +65,47 @@ def ordered(streamed_class: StreamedClass, view: View) -> QuerySet[Score]:
     )
 
 
-def position(streamed_class: StreamedClass, view: View, row: Score) -> int:
-    """How many rows are shown before this one."""
+def own_row(streamed_class: StreamedClass, view: View, member_id: int) -> Score | None:
+    """A member's score if the view lists it, found by the member and not by the order."""
+    scores = ordered(streamed_class, view).order_by()  # one at most: nothing to order
+    own = scores.filter(result__member=member_id, result__streamed_class=streamed_class)
+    return next(iter(own[:1]), None)
+
+
+def page_of(streamed_class: StreamedClass, view: View, offset: int, limit: int) -> list[Score]:
+    """The scores from a place on. The store tells whose keys stand there, so that the database
+    begins at them: what is above is neither read nor sorted, however far down it is."""
+    scores = ordered(streamed_class, view)
+    if not offset:
+        return list(scores[:limit])
+    spot = boards.store().spot(streamed_class, offset, view)
+    if spot is None:
+        return []
+    key, tie_key = spot.pair
+    below = scores.filter(key__lte=key).exclude(key=key, tie_key__lt=tie_key)
+    into = max(0, offset - spot.before)
+    # Thousands may be level: for those above the page only names are read.
+    listed = list(below.values_list("pk", flat=True)[into : into + limit])
+    return list(scores.filter(pk__in=listed))
+
+
+def position(streamed_class: StreamedClass, view: View, row: Score, rank: int) -> int:
+    """How many rows are shown before this one, which has that rank. Only those level with it
+    are compared by name."""
     name = row.result.member.display_name
-    before = Q(key__gt=row.key) | Q(key=row.key, tie_key__lt=row.tie_key)
     own = NameKey(Value(name, output_field=CharField()))
-    ahead = Q(key=row.key, tie_key=row.tie_key) & (
+    level = (
+        entries(streamed_class.pk, view)
+        .filter(key=row.key, tie_key=row.tie_key)
+        .exclude(pk=row.pk)
+        .annotate(shown=NameKey("result__member__display_name"))
+    )
+    ahead = (
         Q(shown__lt=own)
         | Q(shown=own, result__member__display_name__lt=name)
         | Q(shown=own, result__member__display_name=name, pk__lt=row.pk)
     )
-    scores = entries(streamed_class.pk, view)
-    return (
-        scores.annotate(shown=NameKey("result__member__display_name"))
-        .filter(before | ahead)
-        .count()
-    )
+    return rank - 1 + level.filter(ahead).count()
 
 
 def _pair(score: Score) -> boards.Pair:
@@ -109,7 +134,7 @@ def rows_of(
         if pair != previous:
             previous = pair
             standing = standings.places.get(pair) or boards.Standing(place, sizes[pair])
-        rows.append(_row(streamed_class, viewer, score, standing, standings.total))
+        rows.append(row_of(streamed_class, viewer, score, standing, standings.total))
     return rows
 
 
@@ -117,7 +142,7 @@ def ends(scores: list[Score]) -> list[boards.Pair]:
     return [_pair(score) for score in (*scores[:1], *scores[-1:])]
 
 
-def _row(
+def row_of(
     streamed_class: StreamedClass,
     viewer: access.Viewer,
     score: Score,

@@ -12,10 +12,9 @@ from django.db import connection
 from members.models import Membership, Role
 from scoring import access, boards, metrics
 from scoring.boards import View
-from scoring.core.cells import escape_formula
 from scoring.models import StreamedClass
 
-from .board_rows import BoardRow, ends, ordered, position, rows_of
+from .board_rows import BoardRow, ends, own_row, page_of, position, rows_of
 
 PAGE = 50
 MAX_PAGE = 200
@@ -66,7 +65,7 @@ def board(
         return None
     offset, limit = max(0, offset), max(1, min(limit, MAX_PAGE))
     asked_at = monotonic()
-    own_score = ordered(streamed_class, view).filter(result__member=viewer).first()
+    own_score = own_row(streamed_class, view, viewer.pk) if viewer else None
     asked = ends([own_score] if own_score else [])
     standings = boards.store().standings(streamed_class, asked, view)
     rows, total, built_at = _page(streamed_class, viewer, view, offset, limit)
@@ -80,7 +79,7 @@ def board(
         [own] = rows_of(streamed_class, viewer, [own_score], standings, start=0)
         rows = _with_own(rows, own)
         if with_neighbours:
-            start = max(0, position(streamed_class, view, own_score) - AROUND)
+            start = max(0, position(streamed_class, view, own_score, own.rank) - AROUND)
             near, _, _ = _page(streamed_class, viewer, view, start, 2 * AROUND + 1)
             neighbours = _with_own(near, own)
     # What was kept is of the version that the class has, so it is of when it was asked for.
@@ -137,30 +136,7 @@ def _kept_page(
 ) -> tuple[list[BoardRow], int, float]:
     streamed_class = StreamedClass.objects.select_related("workout").get(pk=class_id)
     somebody = Membership(gym_id=gym_id, role=Role.COACH if is_coach else Role.MEMBER)
-    page = list(ordered(streamed_class, view)[offset : offset + limit])
+    page = page_of(streamed_class, view, offset, limit)
     standings = boards.store().standings(streamed_class, ends(page), view)
     rows = rows_of(streamed_class, somebody, page, standings, start=offset)
     return rows, standings.total, monotonic()
-
-
-def export_rows(
-    *, streamed_class: StreamedClass, viewer: access.Viewer, view: View = "all"
-) -> list[dict[str, object]]:
-    """Every row of the board for a file, names escaped so that no spreadsheet runs them."""
-    if not access.may_see_class(viewer, streamed_class):
-        return []
-    scores = list(ordered(streamed_class, view))
-    standings = boards.store().standings(streamed_class, ends(scores), view)
-    return [
-        {
-            "rank": row.rank,
-            "name": escape_formula(row.name),
-            "mark": escape_formula(row.mark_text),
-            "raw_reps": row.raw_reps,
-            "credited_reps": row.credited,
-            "pace_per_minute": row.pace,
-            "as_prescribed": "yes" if row.as_prescribed else "no",
-            "adjusted": escape_formula(row.adjusted_text),
-        }
-        for row in rows_of(streamed_class, viewer, scores, standings, start=0)
-    ]

@@ -2,30 +2,35 @@
 
 from __future__ import annotations
 
+import heapq
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import accumulate
 
 from django.db import IntegrityError, transaction
 from django.db.models import Exists, F, OuterRef, Q
 
 from scoring import boards
-from scoring.core.ranking import Entry, competition_ranks
+from scoring.boards import Pair
+from scoring.core.repeated import Repeated
 from scoring.core.scoring import RULES_VERSION, score
-from scoring.core.scoring import Score as CoreScore
-from scoring.mapping import core_result, course_of, rules_of, score_fields
+from scoring.mapping import course_of, rules_of
 from scoring.models import (
     ChangedClass,
     CreditChange,
     CreditTableVersion,
-    Fact,
     RecomputeRun,
-    Result,
     Score,
     StreamedClass,
 )
 
-CHUNK = 200
+from .recompute_rows import Rescoring, Scored, again, read_scored
+from .recompute_writing import Stamp, write
+
+CHUNK = 5_000
+"""Results in one transaction: what the class's row may be held for, a quarter of a second."""
 
 STOPPED_AFTER = timedelta(minutes=2)
 """A run that began so long ago and is not finished has no worker any more, or one more helps."""
@@ -43,60 +48,92 @@ class Difference:
     new_adjusted: str
 
 
-def _scored(
+@dataclass(frozen=True, slots=True)
+class Moving:
+    """How many a recompute would move, and the first of them by their new rank."""
+
+    moved: int
+    first: list[Difference]
+
+
+def moving(
+    *,
     streamed_class: StreamedClass,
-    table: CreditTableVersion | None,
-    after: int = 0,
+    table: CreditTableVersion | None = None,
     most: int | None = None,
-) -> Iterator[tuple[Result, Fact, CoreScore]]:
-    course, rules = course_of(streamed_class), rules_of(streamed_class, table)
-    results = (
-        Result.objects.filter(
-            streamed_class=streamed_class, pk__gt=after, current__is_withdrawn=False
-        )
-        .select_related("current", "member", "score")
-        .order_by("pk")
-    )
-    # A chunk is read whole: a cursor left open would hold up the writing that follows.
-    for result in results.iterator(chunk_size=CHUNK) if most is None else results[:most]:
-        if result.current is not None:
-            yield result, result.current, score(course, core_result(course, result.current), rules)
+) -> Moving:
+    """Who would move, and whose adjusted mark would change. Writes nothing.
+
+    Results are read and scored twice, a chunk at a time: to count who has which keys, and to
+    see who would have others. So what is held in memory are the different keys and ``most``
+    differences, not the class.
+    """
+    rules = rules_of(streamed_class, table)
+    rescoring = Rescoring(Repeated(course_of(streamed_class), rules, score))
+    old_places, new_places = Counter[Pair](), Counter[Pair]()
+    for row in _chunks(streamed_class, rescoring):
+        new_places[row.pair] += 1
+    for pair in (
+        Score.objects.filter(streamed_class=streamed_class)
+        .values_list("key", "tie_key")
+        .iterator(chunk_size=CHUNK)
+    ):
+        old_places[pair] += 1
+    old_ranks, new_ranks = _ranks(old_places), _ranks(new_places)
+    found = _Found(most)
+    for row in _chunks(streamed_class, rescoring):
+        old_rank = old_ranks[row.old_pair] if row.old_pair else None
+        if not row.is_same or old_rank != new_ranks[row.pair]:
+            found.take(row, old_rank, new_ranks[row.pair])
+    return Moving(found.count, found.sorted())
 
 
 def differences(
     *, streamed_class: StreamedClass, table: CreditTableVersion | None = None
 ) -> list[Difference]:
-    """Who would move, and whose adjusted mark would change. Writes nothing."""
-    both = list(_scored(streamed_class, table))
-    rows: dict[int, Score] = {
-        row.result_id: row for row in Score.objects.filter(streamed_class=streamed_class)
-    }
-    old_ranks = dict(
-        zip(
-            rows,
-            competition_ranks([Entry(r.key, r.tie_key, "") for r in rows.values()]),
-            strict=True,
-        )
-    )
-    new_ranks = competition_ranks([Entry(s.key, s.tie_key, "") for _, _, s in both])
-    found = []
-    for (result, _, scored), new_rank in zip(both, new_ranks, strict=True):
-        row = rows.get(result.pk)
-        same = row is not None and all(
-            getattr(row, name) == value for name, value in score_fields(scored).items()
-        )
-        if not same or old_ranks[result.pk] != new_rank:
-            found.append(
-                Difference(
-                    result.pk,
-                    result.member.display_name,
-                    old_ranks.get(result.pk),
-                    new_rank,
-                    row.adjusted_text if row else None,
-                    scored.adjusted.text,
-                )
+    """All who would move, by their new rank."""
+    return moving(streamed_class=streamed_class, table=table).first
+
+
+def _chunks(streamed_class: StreamedClass, rescoring: Rescoring) -> Iterator[Scored]:
+    cursor = 0
+    while True:
+        rows = read_scored(streamed_class.pk, rescoring, after=cursor, most=CHUNK, named=True)
+        yield from rows
+        if len(rows) < CHUNK:
+            return
+        cursor = rows[-1].result_id
+
+
+def _ranks(places: Counter[Pair]) -> dict[Pair, int]:
+    ordered = sorted(places, key=lambda pair: (-pair[0], pair[1]))
+    above = accumulate((places[pair] for pair in ordered), initial=1)
+    return dict(zip(ordered, above, strict=False))
+
+
+class _Found:
+    """The differences that stand first, and how many there are."""
+
+    def __init__(self, most: int | None) -> None:
+        self._most, self.count = most, 0
+        self._kept: list[Difference] = []
+
+    def take(self, row: Scored, old_rank: int | None, new_rank: int) -> None:
+        self.count += 1
+        self._kept.append(
+            Difference(
+                row.result_id, row.name, old_rank, new_rank, row.old_adjusted, row.new_adjusted
             )
-    return sorted(found, key=lambda d: (d.new_rank, d.name.casefold()))
+        )
+        if self._most is not None and len(self._kept) >= 2 * self._most + CHUNK:
+            self._kept = heapq.nsmallest(self._most, self._kept, key=_place)
+
+    def sorted(self) -> list[Difference]:
+        return sorted(self._kept, key=_place)[: self._most]
+
+
+def _place(found: Difference) -> tuple[int, str]:
+    return found.new_rank, found.name.casefold()
 
 
 def start_recompute(
@@ -144,9 +181,11 @@ def recompute_class(
 ) -> RecomputeRun:
     """Recompute every score of a class, in chunks; a run that died goes on where it stopped.
 
-    Each chunk is one transaction that holds the class's row, so nobody's new result can
-    slip between. With ``table`` the class moves to that version of the credits first.
-    ``chunks`` stops after so many; the run it answers is then not finished.
+    A chunk is read and scored first, and then written in one transaction that holds the
+    class's row. If the board has another version by then, somebody logged in between and it
+    is read again with the row held: nobody's result can slip through, and nobody who logs
+    waits for more than one chunk. With ``table`` the class moves to that version of the
+    credits first. ``chunks`` stops after so many; the run it answers is then not finished.
     """
     run = start_recompute(streamed_class=streamed_class, table=table, now=now)
     with transaction.atomic():
@@ -183,55 +222,39 @@ def go_on(*, class_id: int, now: datetime) -> RecomputeRun | None:
     return recompute_class(streamed_class=streamed_class, now=now)
 
 
+def _class_of(run: RecomputeRun) -> StreamedClass:
+    return StreamedClass.objects.select_related("workout").get(pk=run.streamed_class_id)
+
+
+def _read(run: RecomputeRun, streamed_class: StreamedClass) -> list[Scored]:
+    """The next results of a run; none if the class counts by other credits by now."""
+    if streamed_class.credit_table_id != run.credit_table_id:
+        return []
+    rescoring = again(streamed_class, score)
+    return read_scored(streamed_class.pk, rescoring, after=run.cursor, most=CHUNK)
+
+
 def _chunk(run: RecomputeRun, now: datetime) -> bool:
     """Recompute the next results of a run; whether there may be more."""
+    before, cursor = _class_of(run), run.cursor
+    rows = _read(run, before)
     with transaction.atomic():
         StreamedClass.objects.filter(pk=run.streamed_class_id).update(
             board_version=F("board_version") + 1
         )
         # Read with the class's row held: another worker may have gone on with the same run.
         run.refresh_from_db()
-        fresh = StreamedClass.objects.select_related("workout").get(pk=run.streamed_class_id)
         if run.finished_at is not None:
             return False
-        is_ours = fresh.credit_table_id == run.credit_table_id
-        found = _scored(fresh, None, after=run.cursor, most=CHUNK) if is_ours else []
-        wrong: list[Score] = []
-        right: list[int] = []
-        done = 0
-        for result, fact, scored in found:
-            fields = score_fields(scored)
-            row = getattr(result, "score", None)
-            if row is not None and all(getattr(row, name) == v for name, v in fields.items()):
-                right.append(row.pk)
-                if row.fact_id != fact.pk:
-                    Score.objects.filter(pk=row.pk).update(fact=fact)
-            else:
-                stamp = {
-                    "streamed_class_id": fresh.pk,
-                    "fact": fact,
-                    "rules_version": RULES_VERSION,
-                    "credit_table_id": run.credit_table_id,
-                }
-                wrong.append(Score(result=result, **stamp, **fields))
-            run.cursor = result.pk
-            done += 1
-        _write(run, wrong, right)
-        run.done += done
-        run.moved += len(wrong)
-        if done < CHUNK:
+        fresh = _class_of(run)
+        if (fresh.board_version, run.cursor) != (before.board_version + 1, cursor):
+            rows = _read(run, fresh)
+        stamp = Stamp(fresh.pk, RULES_VERSION, run.credit_table_id)
+        run.moved += write(rows, stamp, after=run.cursor)
+        run.done += len(rows)
+        if rows:
+            run.cursor = rows[-1].result_id
+        if len(rows) < CHUNK:
             run.finished_at = now
         run.save(update_fields=["cursor", "done", "moved", "finished_at"])
-        return done == CHUNK
-
-
-def _write(run: RecomputeRun, wrong: list[Score], right: list[int]) -> None:
-    """Rows that count otherwise are written anew, at once; the others only stamped."""
-    if wrong:
-        names = [f.name for f in Score._meta.concrete_fields if f.name not in ("id", "result")]
-        Score.objects.bulk_create(
-            wrong, update_conflicts=True, unique_fields=["result"], update_fields=names
-        )
-    Score.objects.filter(pk__in=right).update(
-        rules_version=RULES_VERSION, credit_table=run.credit_table_id
-    )
+        return run.finished_at is None

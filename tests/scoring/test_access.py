@@ -5,7 +5,8 @@ import pytest
 from scoring import access
 from scoring.models import State
 from scoring.problems import Refused
-from scoring.selectors.boards import board, export_rows
+from scoring.selectors.board_file import export_rows
+from scoring.selectors.boards import board
 from scoring.selectors.classes import class_for, classes_for, logged_and_missing
 from scoring.selectors.results import breakdown_for, history, repeats, result_for
 from scoring.services.classes import change_draft, close_class, create_class, open_class
@@ -47,7 +48,7 @@ def test_classes_are_seen_by_their_gym_and_drafts_by_coaches(people, streamed, s
     assert (streamed in classes_for(viewer=viewer)) is may
     shown = board(streamed_class=streamed, viewer=viewer, now=NOW)
     assert (shown is not None) is may
-    rows = export_rows(streamed_class=streamed, viewer=viewer)
+    rows = list(export_rows(streamed_class=streamed, viewer=viewer))
     assert bool(rows) is (may and state != "draft")
     there = logged_and_missing(streamed_class=streamed, viewer=viewer)
     assert (there is not None) is (who in COACHES)

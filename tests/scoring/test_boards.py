@@ -10,10 +10,14 @@ from hypothesis import strategies as st
 from members.models import ShownAs
 from scoring import boards
 from scoring.boards import VIEWS, DatabaseBoards
-from scoring.boards.redis import RedisBoards, prefix_of
+from scoring.boards.deriving import Deriver
+from scoring.boards.members import prefix_of
+from scoring.boards.redis import RedisBoards
+from scoring.core.cells import escape_formula
 from scoring.core.ranking import MAX_KEY, NO_SPLIT, Entry, competition_ranks
 from scoring.models import Score
-from scoring.selectors.boards import board, board_version, escape_formula, export_rows
+from scoring.selectors.board_file import export_rows
+from scoring.selectors.boards import board, board_version
 
 from ..conftest import NOW, add_member, make_people
 from .classes import log, make_class
@@ -178,7 +182,7 @@ class TestRedis:
         log(streamed, people.ana, "2+9")
         streamed.refresh_from_db()
         rows_of(streamed, people.ana)
-        monkeypatch.setattr(RedisBoards, "_derive", lambda *a: pytest.fail("derived again"))
+        monkeypatch.setattr(Deriver, "derive", lambda *a: pytest.fail("derived again"))
         log(streamed, people.ben, "3+0")
         log(streamed, people.ana, "4+0")
         streamed.refresh_from_db()
@@ -205,7 +209,7 @@ class TestRedis:
         streamed.refresh_from_db()
         rows_of(streamed, people.ana)
         store = boards.store()
-        store._client.delete(store._keys(streamed.pk)[2])
+        store._client.delete(store._names(streamed.pk).sets[2])
         assert rows_of(streamed, people.ana).own.rank == 2
 
     def test_rows_that_went_without_a_new_version_are_noticed(self, people):
@@ -214,6 +218,7 @@ class TestRedis:
         streamed.refresh_from_db()
         rows_of(streamed, people.ana)
         Score.objects.filter(result__member=people.ben).delete()  # as when data are restored
+        streamed.refresh_from_db()
         shown = rows_of(streamed, people.ana)
         assert (shown.total, shown.own.rank) == (1, 1)
 
