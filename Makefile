@@ -7,7 +7,7 @@ MANAGE := $(BIN)/python manage.py
 PYTEST_ARGS ?=
 PICTURES_ARGS ?=
 
-.PHONY: help demo demo-data demo-reset test lint bench calibrate pictures schema format
+.PHONY: help demo demo-data demo-reset test lint bench calibrate pictures schema release format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
@@ -17,6 +17,7 @@ help:
 	@echo "make calibrate   whether estimates' intervals hold what they promise"
 	@echo "make pictures    draw the pictures of estimates anew (docs/estimates)"
 	@echo "make schema      write docs/openapi.yaml anew"
+	@echo "make release     NAME=0.2.0: keep its data and migrations for the tests of upgrading"
 
 $(BIN)/python:
 	@$(PYTHON) -c 'import sys; assert sys.version_info >= (3, 11), "Python 3.11 or newer is needed"'
@@ -61,6 +62,11 @@ lint: $(VENV)/.installed-dev
 # The API's document; a test compares it with what is served.
 schema: $(VENV)/.installed
 	$(MANAGE) spectacular --validate --fail-on-warn --file docs/openapi.yaml
+
+# What the next release's migrations are held to, and upgraded from (tests/upgrade).
+release: $(VENV)/.installed-dev
+	@test -n "$(NAME)" || { echo "Say which: make release NAME=0.2.0" >&2; exit 1; }
+	@$(BIN)/python -m tests.upgrade.make "$(NAME)"
 
 # Prints figures; nothing asserts them. It has a database of its own.
 bench: $(VENV)/.installed

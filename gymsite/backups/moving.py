@@ -118,14 +118,15 @@ def _copy(say: Callable[[str], object]) -> int:
         with connections[TARGET].cursor() as cursor:
             for table in GENERATED:
                 cursor.execute(f"DELETE FROM {table}")  # noqa: S608
-        for model in models:
-            try:
-                total += rows.write(model, rows.read(model), TARGET)
-            except (DatabaseError, ValueError) as error:
-                raise BackupError(
-                    f"A row of {model._meta.db_table} does not fit into the new database "
-                    f"({_first_line(error)}). Nothing was moved."
-                ) from None
+        with rows.without_triggers(models, TARGET):
+            for model in models:
+                try:
+                    total += rows.write(model, rows.read(model), TARGET)
+                except (DatabaseError, ValueError) as error:
+                    raise BackupError(
+                        f"A row of {model._meta.db_table} does not fit into the new database "
+                        f"({_first_line(error)}). Nothing was moved."
+                    ) from None
         rows.count_on(models, TARGET)
         for model in models:
             here, there = rows.digest(model), rows.digest(model, TARGET)

@@ -5,8 +5,9 @@ from contextlib import closing
 import pytest
 from django.db import connections
 
+from gymsite.backups import moving
 from members.models import Gym
-from scoring.models import Fact
+from scoring.models import Fact, RecomputeRun
 
 from ..upgrade.places import Place
 from .looking import digests, objects
@@ -70,3 +71,42 @@ def test_no_address_of_a_database_is_told(site, url):
 
 def test_the_database_in_use_is_no_place_to_move_to(site):
     assert "in use" in site.manage("move_to", site.url, ok=False)
+
+
+def test_what_a_trigger_did_is_not_done_again(site, empty):
+    """A trigger that counts up: the new database has the count of the old one, and the trigger."""
+    table = "scoring_recomputerun"
+    before = digests(site)
+    assert before[table][0] > 0
+    real = moving.run_manage
+    made = "UPDATE scoring_streamedclass SET board_version = board_version + 1"
+
+    def migrate_and_add_a_trigger(url, *args):
+        said = real(url, *args)
+        if args[0] == "migrate":
+            for statement in counting(table, made, connections[empty.alias].vendor):
+                with connections[empty.alias].cursor() as cursor:
+                    cursor.execute(statement)
+            empty.forget()
+        return said
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(moving, "run_manage", migrate_and_add_a_trigger)
+        site.manage("move_to", empty.url)
+    assert digests(empty) == before
+    row = objects(empty, RecomputeRun).first()
+    row.pk = None
+    row.save(using=empty.alias)
+    assert digests(empty)["scoring_streamedclass"] != before["scoring_streamedclass"]
+
+
+def counting(table, made, vendor):
+    """A trigger that does something for each new row of a table."""
+    if vendor == "sqlite":
+        return [f"CREATE TRIGGER counts_up AFTER INSERT ON {table} BEGIN {made}; END"]
+    return [
+        f"CREATE FUNCTION counts_up() RETURNS trigger LANGUAGE plpgsql AS "
+        f"$$ BEGIN {made}; RETURN NULL; END $$",
+        f"CREATE TRIGGER counts_up AFTER INSERT ON {table} FOR EACH ROW "
+        f"EXECUTE FUNCTION counts_up()",
+    ]
