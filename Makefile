@@ -13,7 +13,7 @@ FUZZ_WALKS ?= 300
 
 HOSTILE := tests/core/test_hostile_text.py tests/test_hostile_requests.py tests/api/test_walks.py tests/api/test_schema.py
 
-.PHONY: help demo demo-data demo-reset test fuzz lint bench rush calibrate pictures schema format
+.PHONY: help demo demo-data demo-reset test fuzz lint bench rush calibrate pictures schema release format
 help:
 	@echo "make demo        start the site with an invented gym on http://127.0.0.1:$(PORT)/"
 	@echo "make demo-reset  throw the demo's data away and start afresh"
@@ -25,6 +25,7 @@ help:
 	@echo "make calibrate   whether estimates' intervals hold what they promise"
 	@echo "make pictures    draw the pictures of estimates anew (docs/estimates)"
 	@echo "make schema      write docs/openapi.yaml anew"
+	@echo "make release     NAME=0.2.0: keep its data and migrations for the tests of upgrading"
 
 $(BIN)/python:
 	@$(PYTHON) -c 'import sys; assert sys.version_info >= (3, 11), "Python 3.11 or newer is needed"'
@@ -74,6 +75,11 @@ lint: $(VENV)/.installed-dev
 # The API's document; a test compares it with what is served.
 schema: $(VENV)/.installed
 	$(MANAGE) spectacular --validate --fail-on-warn --file docs/openapi.yaml
+
+# What the next release's migrations are held to, and upgraded from (tests/upgrade).
+release: $(VENV)/.installed-dev
+	@test -n "$(NAME)" || { echo "Say which: make release NAME=0.2.0" >&2; exit 1; }
+	@$(BIN)/python -m tests.upgrade.make "$(NAME)"
 
 # Prints figures; nothing asserts them. It has a database of its own.
 bench: $(VENV)/.installed

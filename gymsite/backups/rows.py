@@ -10,8 +10,10 @@ import base64
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
+from graphlib import TopologicalSorter
 from itertools import islice
 from typing import Any
 
@@ -24,13 +26,24 @@ Model = type[models.Model]
 
 
 def tables(apps: Apps) -> list[Model]:
-    """Every model that has a table of its own, by the table's name."""
+    """Every model that has a table of its own: what others must refer to comes first, else
+    by the table's name."""
     found = {
         model._meta.db_table: model
         for model in apps.get_models(include_auto_created=True)
         if model._meta.managed and not model._meta.proxy and not model._meta.swapped
     }
-    return [found[name] for name in sorted(found)]
+    needs = {
+        name: {
+            field.related_model._meta.db_table
+            for field in model._meta.concrete_fields
+            if field.is_relation and not field.null and field.related_model is not None
+            and not isinstance(field.related_model, str)
+        }
+        - {name}
+        for name, model in sorted(found.items())
+    }  # fmt: skip
+    return [found[name] for name in TopologicalSorter(needs).static_order() if name in found]
 
 
 def columns(model: Model) -> list[str]:
@@ -47,13 +60,13 @@ def read(model: Model, using: str = "default") -> Iterator[tuple[Any, ...]]:
 def write(model: Model, rows: Iterable[Sequence[Any]], using: str = "default") -> int:
     """Add rows with the keys they have, past everything that a model does on saving.
 
-    Answers how many. References are looked at when the transaction ends, so tables may be
-    filled in any order within one.
+    Answers how many. References that may be null can come before what they refer to: they
+    are looked at when the transaction ends.
     """
     connection = connections[using]
     fields = model._meta.concrete_fields
     quote = connection.ops.quote_name
-    names = ", ".join(quote(field.column) for field in fields)
+    names = ", ".join(quote(str(field.column)) for field in fields)
     places = ", ".join(["%s"] * len(fields))
     statement = f"INSERT INTO {quote(model._meta.db_table)} ({names}) VALUES ({places})"  # noqa: S608
     count, left = 0, iter(rows)
@@ -71,6 +84,35 @@ def write(model: Model, rows: Iterable[Sequence[Any]], using: str = "default") -
             )
             count += len(batch)
     return count
+
+
+@contextmanager
+def without_triggers(models_: Sequence[Model], using: str = "default") -> Iterator[None]:
+    """Let no trigger of ours do again what rows already hold the outcome of.
+
+    Within one transaction, which others see the end of only.
+    """
+    connection = connections[using]
+    quote = connection.ops.quote_name
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+            made = cursor.fetchall()
+            for name, _ in made:
+                cursor.execute(f"DROP TRIGGER {quote(name)}")
+            yield
+            for _, statement in made:
+                cursor.execute(statement)
+            return
+        names = [quote(model._meta.db_table) for model in models_]
+        for name in names:
+            cursor.execute(f"ALTER TABLE {name} DISABLE TRIGGER USER")
+        yield
+        # A table whose references are still to be looked at can't be changed.
+        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+        for name in names:
+            cursor.execute(f"ALTER TABLE {name} ENABLE TRIGGER USER")
+        cursor.execute("SET CONSTRAINTS ALL DEFERRED")
 
 
 def count_on(models_: Sequence[Model], using: str = "default") -> None:

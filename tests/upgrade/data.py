@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import lzma
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -30,28 +31,27 @@ def save(release: str, apps: Apps) -> dict[str, int]:
     return {table: len(each["rows"]) for table, each in told.items()}
 
 
-def load(release: str, apps: Apps) -> None:
-    """Fill a database that has that release's tables, by the models of then.
+def load(release: str, apps: Apps, *, has_triggers: bool) -> None:
+    """Fill a database by the models of a release.
 
-    Rows that migrating made by itself (kinds of content, permissions) give way first.
+    Rows that migrating made by itself (kinds of content, permissions) give way first. With
+    ``has_triggers`` they do their work, as on rows from a server that knows nothing of them;
+    else the rows hold what they did at that release.
     """
     told = json.loads(lzma.decompress(path_of(release).read_bytes()))
-    models = {model._meta.db_table: model for model in rows.tables(apps)}
+    models = rows.tables(apps)
     with transaction.atomic():
         with connection.cursor() as cursor:
             for table in ("auth_permission", "django_content_type"):
                 cursor.execute(f"DELETE FROM {table}")
-        for table, each in told.items():
-            model = models[table]
-            fields = {field.attname: field for field in model._meta.concrete_fields}
-            assert set(each["columns"]) == set(fields), table
-            order = [each["columns"].index(name) for name in rows.columns(model)]
-            kinds = [fields[name] for name in rows.columns(model)]
-            rows.write(
-                model,
-                (
-                    [rows.unplain(k, row[at]) for k, at in zip(kinds, order, strict=True)]
-                    for row in each["rows"]
-                ),
-            )
-        rows.count_on(list(models.values()))
+        with nullcontext() if has_triggers else rows.without_triggers(models):
+            for model in models:
+                _fill(model, told[model._meta.db_table])
+        rows.count_on(models)
+
+
+def _fill(model: rows.Model, told: dict[str, Any]) -> None:
+    fields = {field.attname: field for field in model._meta.concrete_fields}
+    assert set(told["columns"]) == set(fields), model
+    places = [(fields[name], told["columns"].index(name)) for name in rows.columns(model)]
+    rows.write(model, ([rows.unplain(f, row[at]) for f, at in places] for row in told["rows"]))

@@ -11,6 +11,7 @@ from django.contrib.admin.models import LogEntry
 from django.contrib.auth.models import Group, Permission
 from django.contrib.contenttypes.models import ContentType
 from django.contrib.sessions.backends.db import SessionStore
+from django.core.management import call_command
 from django.db import transaction
 from django.utils import timezone
 from knox.models import AuthToken
@@ -22,11 +23,12 @@ from members.models import Gym, Invitation, User
 from scoring.demo import load
 from scoring.management.commands.demo import _foretell, _learn
 from scoring.messages import due
-from scoring.models import FollowUpLetter, MessageSettings, Result
+from scoring.models import DataExport, FollowUpLetter, MessageSettings, Result
 from scoring.selectors.questions import questions_to_keep
 from scoring.services.correcting import correct_result
 from scoring.services.erasures import ask_erasure
-from scoring.services.exporting import ask_export
+from scoring.services.estimating import estimate
+from scoring.services.exporting import ask_export, make_export
 from scoring.services.follow_up import write_letter
 from scoring.services.pains import tell_pain
 from scoring.services.questions import answer_question, keep_questions
@@ -82,6 +84,12 @@ def fill() -> list[str]:
     for fact_id in Result.objects.filter(current__number__gt=1).values_list("current", flat=True):
         due.corrected(fact_id=fact_id, now=NOW)
     index_workouts()
+    for gym in Gym.objects.filter(estimate_runs__state="waiting").distinct():
+        estimate(gym_id=gym.pk, clock=timezone.now)
+    for pk in DataExport.objects.filter(state="waiting").values_list("pk", flat=True):
+        make_export(pk=pk, now=timezone.now())
+    for command in ("imports", "credit_changes", "due", "verify"):
+        call_command(command)
     return [model._meta.db_table for model in rows.tables(apps) if not rows.digest(model)[0]]
 
 

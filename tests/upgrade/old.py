@@ -19,4 +19,4 @@ def make(name: str, *, is_rolling: bool = False) -> None:
     else:
         at.migrate(release)
     call_command("createcachetable", verbosity=0)
-    data.load(name, at.state(release).apps)
+    data.load(name, at.state(release).apps, has_triggers=is_rolling)
