@@ -27,8 +27,8 @@ MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = False
 SESSION_COOKIE_SECURE = True
 CSRF_COOKIE_SECURE = True
 SECURE_SSL_REDIRECT = env.bool("SSL_REDIRECT", default=True)
-# A health check comes from inside, without TLS.
-SECURE_REDIRECT_EXEMPT = [r"^health/"]
+# Health checks and Prometheus come from inside, without TLS.
+SECURE_REDIRECT_EXEMPT = [r"^health/", r"^metrics/"]
 SECURE_HSTS_SECONDS = env.int("HSTS_SECONDS", default=3600)
 if env.bool("BEHIND_TLS_PROXY", default=False):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
