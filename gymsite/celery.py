@@ -21,13 +21,17 @@ def log_as_the_site_does(**_: Any) -> None:
     logging.config.dictConfig(settings.LOGGING)
 
 
+_request_log: Any = None  # held: signals forget who listens if nobody else knows them
+
+
 @signals.worker_init.connect
 def follow_requests(**_: Any) -> None:
     """Log each task under the number of the request that asked for it."""
     from django_structlog.celery.receivers import CeleryReceiver
 
-    app.request_log = CeleryReceiver()
-    app.request_log.connect_worker_signals()
+    global _request_log
+    _request_log = CeleryReceiver()
+    _request_log.connect_worker_signals()
 
 
 @signals.worker_ready.connect

@@ -29,6 +29,7 @@ _TOKEN = re.compile(
 _RUN = r"[^\s@\"'<>(),;:]"
 _EMAIL = re.compile(rf"(?<!{_RUN}){_RUN}+(?:@|%40){_RUN}+")
 _ASKED = re.compile(r"(/[^\s?\"'<>]*)\?[^\s\"'<>]*")
+_QUOTED = re.compile(r"'[^']*'|\"[^\"]*\"")
 _OWN_PART = re.compile(r"[a-z0-9._-]{0,32}|\d{4}-W\d\d")
 _NOT_LOGGED = ("ip", "user_agent", "email", "error", "reason")
 
@@ -82,9 +83,13 @@ def without_values(_logger: WrappedLogger, _name: str, event: EventDict) -> Even
     """Fill a library's line with those of its values that can be no words of a person."""
     record = event.get("_record")
     arguments = event.pop("positional_args", ())
-    if record is None or not arguments:
+    if record is None or event.get("_from_structlog"):
         return event
     is_trusted = _is_of(record.name, _TRUSTED) and record.name != _OF_TASKS
+    if not arguments:
+        if not is_trusted:  # values that were put in before it came here are quoted
+            event["event"] = _QUOTED.sub("[text]", str(event["event"]))
+        return event
     filled: Any
     if isinstance(arguments, Mapping):
         filled = {

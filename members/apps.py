@@ -6,3 +6,8 @@ from django.apps import AppConfig
 class MembersConfig(AppConfig):
     name = "members"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from members import security_log
+
+        security_log.connect()

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from knox.models import AuthToken, get_token_model
 
 from members.models import User
+from members.security_log import note
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +30,13 @@ def tokens_of(user: User) -> QuerySet[AuthToken]:
 def make_token(*, user: User) -> NewToken:
     """Make a token that lasts as long as the settings say."""
     row, token = get_token_model().objects.create(user=user)
+    note("token_made", account=user.pk)
     return NewToken(row, token)
 
 
 def revoke_token(*, user: User, key: str) -> bool:
     """Make a token useless, named by its first letters; whether there was one."""
     deleted, _ = tokens_of(user).filter(token_key=key).delete()
+    if deleted:
+        note("token_revoked", account=user.pk)
     return bool(deleted)

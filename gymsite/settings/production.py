@@ -44,8 +44,8 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = True
 SESSION_COOKIE_NAME = "__Host-session"
 CSRF_COOKIE_NAME = "__Host-csrf"
 SECURE_SSL_REDIRECT = env.bool("SSL_REDIRECT", default=True)
-# A health check comes from inside, without TLS.
-SECURE_REDIRECT_EXEMPT = [r"^health/"]
+# Health checks and Prometheus come from inside, without TLS.
+SECURE_REDIRECT_EXEMPT = [r"^health/", r"^metrics/"]
 SECURE_HSTS_SECONDS = HSTS_SECONDS
 SECURE_HSTS_INCLUDE_SUBDOMAINS = env.bool("HSTS_SUBDOMAINS", default=True)
 # Whether browsers are told of a domain beforehand is for whoever owns all of it to decide.

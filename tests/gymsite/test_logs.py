@@ -57,6 +57,7 @@ def raised(error, *, cause=None):
 def test_a_line_of_any_library_is_json_and_keeps_numbers_only():
     line = logged("lib", "hello %s, %d times", "Ana Sol", 3)
     assert line["event"] == "hello [text], 3 times" and line["level"] == "info"
+    assert logged("lib", "Invalid header: 'Ana Sol'.")["event"] == "Invalid header: [text]."
     # A number was wanted where a text is masked: the line without any value.
     assert logged("lib", "%.1f of %s", Decimal(1), "Ben")["event"] == "%.1f of %s"
 

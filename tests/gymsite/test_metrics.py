@@ -153,7 +153,7 @@ class TestPool:
             monkeypatch.setattr(pool_metrics, "connection", stood)
             pool_metrics.take()
         told = scraped(client)
-        assert told[name] - before == 2.5
+        assert told[name] - before == pytest.approx(2.5)
         assert told['classboard_database_pool_connections{state="in use"}'] == 3
         assert told['classboard_database_pool_connections{state="idle"}'] == 2
 

@@ -1,5 +1,7 @@
 """Metrics, headers, and the way into the admin pages."""
 
+import re
+from pathlib import Path
 
 from members.models import User
 
@@ -14,6 +16,17 @@ def test_metrics_are_for_staff_and_the_scraper(client, people):
     assert b"django_http_requests_total" in right.content
     client.force_login(User.objects.create_superuser("root@example.org"))
     assert client.get("/metrics/").status_code == 200
+
+
+def test_what_asks_from_inside_is_not_sent_to_tls(client, db, settings):
+    """Asked over plain http by a balancer and by Prometheus; everybody else is led away."""
+    text = (Path(settings.BASE_DIR) / "gymsite/settings/production.py").read_text(encoding="utf-8")
+    settings.SECURE_REDIRECT_EXEMPT = re.findall(r'r"(\^[a-z]+/)"', text)
+    settings.SECURE_SSL_REDIRECT = True
+    head = {"Authorization": "Bearer for-the-scraper"}
+    assert client.get("/health/live/").status_code == 200
+    assert client.get("/metrics/", headers=head).status_code == 200
+    assert client.get("/accounts/login/").status_code == 301
 
 
 def test_without_a_token_set_no_bearer_opens_the_metrics(client, db, settings):
