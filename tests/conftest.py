@@ -12,11 +12,11 @@ from django.db.backends.sqlite3.base import DatabaseOperations
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
+from members.api import limits
 from members.models import Gym, Membership, Role, User
 from scoring import snapshots
 from scoring.mapping import _table
-from scoring.selectors import impossible, past, rank_ranges
-from scoring.selectors.boards import _kept_page
+from scoring.selectors import board_lines, classes, impossible, moments, past, rank_ranges
 
 hypothesis_settings.register_profile(
     "project", deadline=None, suppress_health_check=[HealthCheck.too_slow]
@@ -108,7 +108,10 @@ def people(db) -> People:
 def _clean_boards():
     """Boards of one test must not be seen by the next: ids come again."""
     yield
-    _kept_page.cache_clear()
+    moments.forget()
+    board_lines.forget()
+    classes.forget()
+    limits.forget()
     past.forget()
     snapshots.forget_read()
     rank_ranges.forget()

@@ -11,12 +11,14 @@ from drf_spectacular.utils import OpenApiResponse
 from rest_framework import exceptions, pagination, serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.throttling import BaseThrottle, ScopedRateThrottle
+from rest_framework.throttling import BaseThrottle
 from rest_framework.views import APIView
 
 from members.models import Membership
 from members.selectors import current_membership
 from members.viewer import NO_GYM
+
+from .limits import ScopedLimit
 
 # Bodies of errors are problem documents everywhere; the schema says so in one place.
 REFUSED = {
@@ -45,7 +47,7 @@ class MemberView(APIView):
     def get_throttles(self) -> list[BaseThrottle]:
         """A limit of its own takes the place of the common one, so that one is counted."""
         if getattr(self, "throttle_scope", None):
-            return [ScopedRateThrottle()]
+            return [ScopedLimit()]
         return super().get_throttles()
 
     def demand_coach(self) -> None:

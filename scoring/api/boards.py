@@ -13,10 +13,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from members.api.base import MemberView
-from scoring.selectors.boards import board, board_version, export_rows
+from scoring.selectors.boards import board, export_rows
 
 from . import shapes, told
-from .classes import IF_NONE_MATCH, STALE, UNCHANGED, class_or_404
+from .classes import IF_NONE_MATCH, STALE, UNCHANGED, class_alone_or_404, class_or_404
 from .conditional import tagged, unchanged
 
 
@@ -30,17 +30,16 @@ class Board(MemberView):
     )
     def get(self, request: Request, pk: int) -> HttpResponseBase:
         """A page of the board, my own row wherever it stands, and the rows around it."""
-        streamed = class_or_404(self.viewer, pk)
+        streamed = class_alone_or_404(self.viewer, pk)
         asked = shapes.BoardAsked(data=request.query_params)
         asked.is_valid(raise_exception=True)
         part = asked.validated_data
-        version = board_version(streamed, self.viewer)
-        # Weak: the same board is told with another "as of" each time.
-        tag = f'W/"{version}.{part["view"]}.{part["offset"]}.{part["limit"]}"'
-        if answer := unchanged(request, tag):
-            return answer
         shown = board(streamed_class=streamed, viewer=self.viewer, now=timezone.now(), **part)
         assert shown is not None  # the class is seen, and so is its board
+        # Weak: the same board is told with another "as of" each time.
+        tag = f'W/"{shown.tag}.{shown.view}.{shown.offset}.{shown.limit}"'
+        if answer := unchanged(request, tag):
+            return answer
         # Told as it is: passing it through its shape again would take longer than the board.
         return tagged(Response(told.board(shown)), tag)
 
