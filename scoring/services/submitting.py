@@ -160,10 +160,10 @@ def submit_result(
         read_pain(pain.areas, pain.words)
     digest = digest_of(data, pain)
     is_over = not is_coach and streamed_class.closes_at and streamed_class.closes_at <= now
-    if is_over or streamed_class.state != State.OPEN:
-        # What was sent before is answered as then, whatever became of the class.
-        if replayed := _replayed(streamed_class, member, key, digest):
-            return replayed
+    if (is_over or streamed_class.state != State.OPEN) and (
+        replayed := _replayed(streamed_class, member, key, digest)
+    ):
+        return replayed  # as it was answered then, whatever became of the class
     only_open = streamed_class.state != State.CLOSED or not is_coach
     if is_over:
         # Its time has come, whether or not the one who closes it has been by.
@@ -196,9 +196,7 @@ def submit_result(
             transaction.set_rollback(True)  # the version stays as it was
             return replayed
         created = there.result is None
-        result = there.result or Result.objects.create(
-            streamed_class=streamed_class, member=member
-        )
+        result = there.result or Result.objects.create(streamed_class=streamed_class, member=member)
         result.streamed_class, result.member = streamed_class, member
         current = result.current
         same = (

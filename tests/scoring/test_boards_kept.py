@@ -178,9 +178,7 @@ def test_what_changed_while_a_page_was_made_is_taken_anew(people, streamed, monk
 
 
 @pytest.mark.parametrize("whole", [moments.WHOLE, 3])
-def test_a_class_too_large_to_be_kept_is_shown_all_the_same(
-    people, streamed, monkeypatch, whole
-):
+def test_a_class_too_large_to_be_kept_is_shown_all_the_same(people, streamed, monkeypatch, whole):
     monkeypatch.setattr(moments, "WHOLE", whole)
     members = [add_member(people.gym, f"Member {n}") for n in range(5)]
     for number, member in enumerate(members):
@@ -225,9 +223,7 @@ steps = st.lists(
 )
 
 
-@hypothesis_settings(
-    max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@hypothesis_settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(steps=steps)
 def test_every_answer_is_one_board_that_was_and_has_the_viewers_newest(people, settings, steps):
     """Members log here and in another process while others look: each answer is the whole
@@ -243,19 +239,18 @@ def test_every_answer_is_one_board_that_was_and_has_the_viewers_newest(people, s
     for who, mark, is_elsewhere, is_scaled in steps:
         member = cast[who]
 
-        def work(member=member, mark=mark, is_scaled=is_scaled):
+        keys = dict(history[-1])
+
+        def work(member=member, mark=mark, is_scaled=is_scaled, keys=keys):
             sent = log(streamed, member, mark, "tuck rock" if is_scaled else "")
             keys[member.display_name] = (sent.score.key, sent.score.tie_key)
 
-        keys = dict(history[-1])
         in_another_process(work) if is_elsewhere else work()
         history.append(keys)
         last[member.pk] = len(history) - 1
         for viewer in cast:
             shown = seen(streamed, viewer, limit=3)
-            boards = [
-                listed_at(keys, limit=3) for keys in history[last.get(viewer.pk, 0) :]
-            ]
+            boards = [listed_at(keys, limit=3) for keys in history[last.get(viewer.pk, 0) :]]
             assert (shown.total, told(shown)) in boards
             if shown.own:
                 assert shown.own.mark_text == own_mark(streamed, viewer)
