@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import http.client
 import json
+from collections.abc import Sequence
 from urllib.parse import urlencode
 
 from bench.client import Ask
@@ -12,30 +13,35 @@ TOKEN = "b" * 32
 """Sent as cookie and field, as a browser would."""
 
 
-def get(path: str, cookie: str, *, tag: str = "") -> Ask:
-    """A page of a board's size, or 304 where a tag is sent."""
-    headers = {"Cookie": cookie} | ({"If-None-Match": tag} if tag else {})
+def get(path: str, cookies: Sequence[str], *, tags: Sequence[str] = ()) -> Ask:
+    """A page of a board's size as the member of the number, or 304 where their tags are sent."""
 
     def ask(connection: http.client.HTTPConnection, number: int) -> None:
+        headers = {"Cookie": cookies[number % len(cookies)]}
+        if tags:
+            headers["If-None-Match"] = tags[number % len(tags)]
         connection.request("GET", path, headers=headers)
         answer = connection.getresponse()
         body = answer.read()
-        _expect(path, answer.status, {304} if tag else {200})
-        assert tag or len(body) > 5000, f"{path}: only {len(body)} bytes"
+        _expect(path, answer.status, {304} if tags else {200})
+        assert tags or len(body) > 5000, f"{path}: only {len(body)} bytes"
 
     return ask
 
 
-def tag_of(port: int, path: str, cookie: str) -> str:
-    """The entity tag of an address."""
+def tags(port: int, path: str, cookies: Sequence[str]) -> list[str]:
+    """The entity tag of an address for each member."""
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    found = []
     try:
-        connection.request("GET", path, headers={"Cookie": cookie})
-        answer = connection.getresponse()
-        answer.read()
-        return str(answer.headers["ETag"])
+        for cookie in cookies:
+            connection.request("GET", path, headers={"Cookie": cookie})
+            answer = connection.getresponse()
+            answer.read()
+            found.append(str(answer.headers["ETag"]))
     finally:
         connection.close()
+    return found
 
 
 def logged(number: int) -> dict[str, str]:
@@ -43,7 +49,7 @@ def logged(number: int) -> dict[str, str]:
     return {"key": f"k{number}", "mark": f"{number * 7 % 9}+{number * 5 % 24}", "opt-1": "0"}
 
 
-def form(path: str, cookies: list[str]) -> Ask:
+def form(path: str, cookies: Sequence[str]) -> Ask:
     """Posts a form as the member of the number."""
 
     def ask(connection: http.client.HTTPConnection, number: int) -> None:
@@ -57,7 +63,7 @@ def form(path: str, cookies: list[str]) -> Ask:
     return ask
 
 
-def program(path: str, cookies: list[str]) -> Ask:
+def program(path: str, cookies: Sequence[str]) -> Ask:
     """Posts the same result as JSON as the member of the number."""
 
     def ask(connection: http.client.HTTPConnection, number: int) -> None:

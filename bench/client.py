@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import http.client
 from collections.abc import Callable, Iterator, Mapping
+from itertools import count
+from statistics import median
 from threading import Thread
 from time import perf_counter
 
@@ -15,24 +17,50 @@ Job = tuple[Ask, Iterator[int]]
 
 CLIENTS = 2
 ROUNDS = 4
-SECONDS = 1.2
+SECONDS = 1.0
 WARM_UP = 0.5
 
 
-def rates(port: int, jobs: Mapping[str, Job], *, clients: int = CLIENTS) -> dict[str, float]:
-    """Answers a second of each job, by its name.
+def rates(
+    port: int, jobs: Mapping[str, Job], *, clients: int = CLIENTS, rounds: int = ROUNDS
+) -> dict[str, float]:
+    """Answers a second of each job, by its name: the median of the rounds.
 
     Each is warmed up; then they take turns for some rounds, so that whatever else the
     machine does in between slows all of them alike and their ratios hold.
     """
     for ask, numbers in jobs.values():
         _turn(port, ask, numbers, clients=clients, seconds=WARM_UP)
-    sums = {name: (0, 0.0) for name in jobs}
-    for _ in range(ROUNDS):
+    told: dict[str, list[float]] = {name: [] for name in jobs}
+    for _ in range(rounds):
         for name, (ask, numbers) in jobs.items():
             done, seconds = _turn(port, ask, numbers, clients=clients, seconds=SECONDS)
-            sums[name] = (sums[name][0] + done, sums[name][1] + seconds)
-    return {name: done / seconds for name, (done, seconds) in sums.items()}
+            if done:  # a job may run out of numbers
+                told[name].append(done / seconds)
+    return {name: median(rates) for name, rates in told.items()}
+
+
+def times_at_once(
+    port: int, asked: Mapping[str, Ask], *, clients: int, rounds: int = 2
+) -> dict[str, list[float]]:
+    """Seconds that each answer took while so many connections ask without a pause; the jobs
+    take turns for some rounds."""
+    taken: dict[str, list[float]] = {name: [] for name in asked}
+    for _ in range(rounds):
+        for name, ask in asked.items():
+
+            def timed(
+                connection: http.client.HTTPConnection,
+                number: int,
+                ask: Ask = ask,
+                kept: list[float] = taken[name],
+            ) -> None:
+                start = perf_counter()
+                ask(connection, number)
+                kept.append(perf_counter() - start)
+
+            _turn(port, timed, count(), clients=clients, seconds=2.5)
+    return taken
 
 
 def _turn(
@@ -71,9 +99,9 @@ def _turn(
 def rates_after(
     port: int, before: Ask, jobs: Mapping[str, Ask], *, numbers: Iterator[int], times: int
 ) -> dict[str, float]:
-    """Answers a second of each job asked one by one, each after ``before``, which is not
-    timed."""
-    taken = dict.fromkeys(jobs, 0.0)
+    """Answers a second of each job asked one by one, by their median, each after ``before``,
+    which is not timed."""
+    taken: dict[str, list[float]] = {name: [] for name in jobs}
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
     try:
         for _ in range(times):
@@ -81,7 +109,7 @@ def rates_after(
                 before(connection, number := next(numbers))
                 start = perf_counter()
                 ask(connection, number)
-                taken[name] += perf_counter() - start
+                taken[name].append(perf_counter() - start)
     finally:
         connection.close()
-    return {name: times / seconds for name, seconds in taken.items()}
+    return {name: 1 / median(seconds) for name, seconds in taken.items()}

@@ -11,5 +11,6 @@ __all__ = ["handler400", "handler403", "handler404", "handler500", "urlpatterns"
 urlpatterns = [
     *site,
     path("bare/page/", bare.page),
+    path("bare/ranked/<int:pk>/", bare.ranked),
     path("bare/insert/", bare.insert),
 ]

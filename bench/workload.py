@@ -7,6 +7,12 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 WORKOUT = (ROOT / "examples" / "two-ladders.txt").read_text(encoding="utf-8")
+SIZES = (50, 500, 5_000)
+"""Results of the classes that are measured as they grow."""
+
+HISTORIES = (10, 100, 1_000)
+"""Results of the members whose histories are measured."""
+
 OPTIONS = ("", "tuck rock", "knee push-up", "tuck rock; knee push-up", "tuck rock: 12")
 
 

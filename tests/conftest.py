@@ -16,8 +16,7 @@ from members.limits import counts
 from members.models import Gym, Membership, Role, User
 from scoring import snapshots
 from scoring.mapping import _table
-from scoring.selectors import impossible, past, rank_ranges
-from scoring.selectors.boards import _kept_page
+from scoring.selectors import board_lines, classes, impossible, moments, past, rank_ranges
 from scoring.services.recompute_rows import _again
 
 hypothesis_settings.register_profile(
@@ -114,7 +113,9 @@ def people(db) -> People:
 def _clean_boards():
     """Boards of one test must not be seen by the next: ids come again."""
     yield
-    _kept_page.cache_clear()
+    moments.forget()
+    board_lines.forget()
+    classes.forget()
     past.forget()
     snapshots.forget_read()
     rank_ranges.forget()

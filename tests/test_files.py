@@ -8,7 +8,7 @@ import pytest
 
 from members.models import Membership
 from scoring.core.cells import escape_formula
-from scoring.selectors.boards import _kept_page as cache_of_boards
+from scoring.selectors import board_lines, moments
 from scoring.services.archive import pack
 from scoring.services.own_data import own_data
 
@@ -71,7 +71,8 @@ def test_no_cell_of_any_file_begins_as_a_formula(client, scene):
         for number, member in enumerate((people.ana, people.ben)):
             # As if the name had been kept before names were looked at.
             Membership.objects.filter(pk=member.pk).update(display_name=f"{told}{number}"[:60])
-        cache_of_boards.cache_clear()
+        moments.forget()
+        board_lines.forget()
         for name in FILES:
             text = client.get(address(name, scene)).content.decode()
             assert told.strip("\t\r\n=+-@＝＋－＠")[:3] in text

@@ -172,6 +172,10 @@ CACHES: dict[str, dict[str, Any]] = {
     },
 }
 
+# Seconds for which an open class's board may be shown as it was to all whose own result is not
+# newer. A coach's change, a hidden name or an erased person is never waited for.
+BOARD_SECONDS = env.float("BOARD_SECONDS", default=1.0)
+
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", default=REDIS_URL)
 CELERY_TASK_ALWAYS_EAGER = not CELERY_BROKER_URL
 # A failing task must not break the page that asked for it.

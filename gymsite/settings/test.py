@@ -34,6 +34,8 @@ CELERY_TASK_ALWAYS_EAGER = True
 CELERY_TASK_EAGER_PROPAGATES = True
 # The browser tests load what a web server does; its clock must not work beside them.
 OWN_CLOCK = False
+# Tests that concern the moment for which a board is kept set it themselves.
+BOARD_SECONDS = 0.0
 
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

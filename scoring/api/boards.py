@@ -11,17 +11,36 @@ from django.http import HttpResponseBase, StreamingHttpResponse
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
-from rest_framework.response import Response
 
 from members.api.base import MemberView
 from scoring import metrics
 from scoring.selectors.board_file import export_rows
-from scoring.selectors.boards import board, board_version
+from scoring.selectors.boards import Board as Shown
+from scoring.selectors.boards import board
 
 from . import shapes, told
-from .classes import IF_NONE_MATCH, STALE, UNCHANGED, class_or_404
+from .classes import IF_NONE_MATCH, STALE, UNCHANGED, class_alone_or_404, class_or_404
 from .conditional import tagged, unchanged
+
+
+def board_json(shown: Shown) -> bytes:
+    """A board as JSON. The rows of a page are written once for all who see it, the caller's
+    own beside them."""
+    kept: list[bytes] | None = shown.page.kept.get("json")
+    if kept is None:
+        kept = shown.page.kept["json"] = [_json(told.row(row)) for row in shown.page.rows]
+    rows, at = kept, shown.own_place
+    if at is not None and shown.own is not None:
+        rows = [*kept[:at], _json(told.row(shown.own)), *kept[at + 1 :]]
+    around = _json(told.board(shown)).removesuffix(b"}")
+    return around + b',"rows":[' + b",".join(rows) + b"]}"
+
+
+def _json(told: object) -> bytes:
+    written: bytes = JSONRenderer().render(told)
+    return written
 
 
 class Board(MemberView):
@@ -34,20 +53,19 @@ class Board(MemberView):
     )
     def get(self, request: Request, pk: int) -> HttpResponseBase:
         """A page of the board, my own row wherever it stands, and the rows around it."""
-        streamed = class_or_404(self.viewer, pk)
+        streamed = class_alone_or_404(self.viewer, pk)
         asked = shapes.BoardAsked(data=request.query_params)
         asked.is_valid(raise_exception=True)
         part = asked.validated_data
-        version = board_version(streamed, self.viewer)
+        shown = board(streamed_class=streamed, viewer=self.viewer, now=timezone.now(), **part)
+        assert shown is not None  # the class is seen, and so is its board
         # Weak: the same board is told with another "as of" each time.
-        tag = f'W/"{version}.{part["view"]}.{part["offset"]}.{part["limit"]}"'
+        tag = f'W/"{shown.tag}.{shown.view}.{shown.offset}.{shown.limit}"'
         if answer := unchanged(request, tag):
             metrics.board_read("not modified")
             return answer
-        shown = board(streamed_class=streamed, viewer=self.viewer, now=timezone.now(), **part)
-        assert shown is not None  # the class is seen, and so is its board
         # Told as it is: passing it through its shape again would take longer than the board.
-        return tagged(Response(told.board(shown)), tag)
+        return tagged(HttpResponse(board_json(shown), content_type="application/json"), tag)
 
 
 class BoardFile(MemberView):

@@ -24,7 +24,7 @@ from members.models import Membership
 from scoring import access, enqueue
 from scoring.models import StreamedClass
 from scoring.problems import Refused, refuse
-from scoring.selectors.classes import class_for, classes_for, logged_and_missing
+from scoring.selectors.classes import class_alone, class_for, classes_for, logged_and_missing
 from scoring.selectors.workouts import workout_for
 from scoring.services.classes import (
     change_draft,
@@ -52,6 +52,14 @@ UNCHANGED = {304: OpenApiResponse(description="Unchanged since that ETag.")}
 def class_or_404(viewer: Membership, pk: int) -> StreamedClass:
     """A class the viewer may see."""
     found = class_for(viewer=viewer, pk=pk)
+    if found is None:
+        raise Http404
+    return found
+
+
+def class_alone_or_404(viewer: Membership, pk: int) -> StreamedClass:
+    """The same with its workout and nothing else, for what is asked for most often."""
+    found = class_alone(viewer=viewer, pk=pk)
     if found is None:
         raise Http404
     return found

@@ -26,7 +26,7 @@ from scoring.services.correcting import correct_result, withdraw_result
 from scoring.services.submitting import MAX_KEY, PainInput, submit_result
 
 from . import shapes, told
-from .classes import class_or_404
+from .classes import class_alone_or_404
 from .reading import result_input
 
 KEY = OpenApiParameter(
@@ -58,13 +58,21 @@ def _pain(sent: dict[str, Any] | None) -> PainInput | None:
 
 def _opened(viewer: Membership, pk: int, *, is_read: bool = False) -> dict[str, object]:
     found = result_for(viewer=viewer, pk=pk)
-    opened = breakdown_for(result=found, viewer=viewer) if found else None
-    if found is None or opened is None:
+    if found is None:
+        raise Http404
+    return _told(viewer, found, is_read=is_read)
+
+
+def _told(viewer: Membership, found: Result, *, is_read: bool = False) -> dict[str, object]:
+    """A result as it is told: passing it through its shape again would take as long as
+    opening it."""
+    opened = breakdown_for(result=found, viewer=viewer)
+    if opened is None:
         raise Http404
     pain = pain_of(streamed_class=found.streamed_class, member=found.member, viewer=viewer)
     # Who writes needn't wait for the whole board to be counted in many ways.
     likely = likely_rank(result=found, rank=opened.rank, viewer=viewer) if is_read else None
-    return dict(shapes.ResultShape(told.result(opened, pain, likely)).data)
+    return told.result(opened, pain, likely)
 
 
 def _found(viewer: Membership, pk: int) -> Result:
@@ -92,7 +100,7 @@ class Results(MemberView):
         that came with something else before is a 422, a class that is not open a 409. Keys
         are kept for good, for each class and member.
         """
-        streamed = class_or_404(self.viewer, pk)
+        streamed = class_alone_or_404(self.viewer, pk)
         key = key_sent(request)
         sent = self.read(shapes.ResultSent)
         try:
@@ -115,7 +123,13 @@ class Results(MemberView):
         metrics.result_sent("program" if is_own else "coach", done)
         if not is_own:
             enqueue.result_corrected(fact_id=done.fact.pk)
-        answer = _opened(self.viewer, done.result.pk) | {
+        # What was written is at hand, unless it is an old answer told again.
+        opened = (
+            _opened(self.viewer, done.result.pk)
+            if done.replayed
+            else _told(self.viewer, done.result)
+        )
+        answer = opened | {
             "created": done.created,
             "replayed": done.replayed,
         }

@@ -185,7 +185,7 @@ def result(opened: OpenedResult, pain: Pain | None, likely: LikelyRank | None) -
     }
 
 
-def _row(row: BoardRow) -> Told:
+def row(row: BoardRow) -> Told:
     return {
         "rank": row.rank,
         "result": row.result_id,
@@ -207,15 +207,15 @@ def _row(row: BoardRow) -> Told:
 
 
 def board(shown: Board) -> Told:
+    """A board without its rows."""
     return {
         "view": shown.view,
         "total": shown.total,
         "offset": shown.offset,
         "limit": shown.limit,
         "as_of": shown.as_of,
-        "rows": [_row(row) for row in shown.rows],
-        "own": _row(shown.own) if shown.own else None,
-        "neighbours": [_row(row) for row in shown.neighbours],
+        "own": row(shown.own) if shown.own else None,
+        "neighbours": [row(each) for each in shown.neighbours],
     }
 
 

@@ -131,7 +131,7 @@ def uncount(apps, schema_editor):
 
 class Migration(migrations.Migration):
 
-    dependencies = [("scoring", "0017_questions_asked")]
+    dependencies = [("scoring", "0018_board_logs")]
 
     operations = [
         migrations.AlterField(
@@ -152,12 +152,12 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="streamedclass",
             name="board_entries",
-            field=models.PositiveIntegerField(default=0, editable=False),
+            field=models.PositiveIntegerField(db_default=0, default=0, editable=False),
         ),
         migrations.AddField(
             model_name="streamedclass",
             name="board_prescribed",
-            field=models.PositiveIntegerField(default=0, editable=False),
+            field=models.PositiveIntegerField(db_default=0, default=0, editable=False),
         ),
         migrations.CreateModel(
             name="BoardStep",

@@ -15,7 +15,8 @@ class State(models.TextChoices):
 
 
 class StreamedClass(models.Model):
-    """One class. ``board_version`` counts every change that a board could show.
+    """One class. ``board_version`` counts every change that a board could show, ``board_logs``
+    those among them that were members logging for themselves, and nothing else.
 
     ``board_entries`` and ``board_prescribed`` are how many scores there are, and how many of
     them as prescribed. The database keeps them itself, see ``BoardStep``; nobody else may.
@@ -34,8 +35,9 @@ class StreamedClass(models.Model):
     credit_table = models.ForeignKey(CreditTableVersion, on_delete=models.PROTECT, related_name="+")
     note = models.TextField("a word to the members", blank=True, max_length=2000)
     board_version = models.PositiveBigIntegerField(default=0)
-    board_entries = models.PositiveIntegerField(default=0, editable=False)
-    board_prescribed = models.PositiveIntegerField(default=0, editable=False)
+    board_entries = models.PositiveIntegerField(default=0, db_default=0, editable=False)
+    board_prescribed = models.PositiveIntegerField(default=0, db_default=0, editable=False)
+    board_logs = models.PositiveBigIntegerField(default=0, db_default=0)
     closes_at = models.DateTimeField("closes by itself at", null=True, blank=True)
     opened_at = models.DateTimeField(null=True, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -65,3 +67,9 @@ class StreamedClass(models.Model):
 
     def __str__(self) -> str:
         return f"{self.workout.title}, {self.starts_at:%d %b %Y}"
+
+    @property
+    def board_acts(self) -> int:
+        """Counts the changes of the board that nobody may wait a moment to see: a coach's,
+        a withdrawal, a name hidden, somebody erased."""
+        return self.board_version - self.board_logs

@@ -29,6 +29,7 @@ class Repeated:
     """A workout done more than once, the oldest first, under its newest title."""
 
     title: str
+    times: int
     rows: list[HistoryRow]
 
 
@@ -42,8 +43,8 @@ def _context(request: HttpRequest, member: Membership, viewer: Membership) -> di
         "page": Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get("page")),
         "total": len(rows),
         "repeats": [
-            Repeated(found[-1].score.streamed_class.workout.title, found)
-            for found in repeats(member=member, viewer=viewer)
+            Repeated(again.rows[-1].score.streamed_class.workout.title, again.times, again.rows)
+            for again in repeats(found=rows)
         ],
         "level": level and shown(level, YOU if is_own else THEY),
     }

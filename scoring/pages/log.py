@@ -37,7 +37,7 @@ from .log_read import (
     typed_of_pain,
     typed_of_version,
 )
-from .viewer import class_or_404, members_only
+from .viewer import class_alone_or_404, class_or_404, members_only
 
 STATUS = {"invalid": 422, "conflict": 409, "closed": 409, "forbidden": 403}
 
@@ -48,7 +48,7 @@ STATUS = {"invalid": 422, "conflict": 409, "closed": 409, "forbidden": 403}
 def log(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """Where the clock caught the member; a second time it is a correction. In a closed class
     the same form asks the coach."""
-    streamed = class_or_404(viewer, pk)
+    streamed = class_alone_or_404(viewer, pk)
     course = course_of(streamed)
     if not course.blocks:
         return render(request, "scoring/log_not.html", {"streamed": streamed, "is_scored": False})

@@ -8,14 +8,22 @@ from members.models import Membership
 from members.viewer import coaches_only, members_only
 from scoring import access
 from scoring.models import StreamedClass
-from scoring.selectors.classes import class_for
+from scoring.selectors.classes import class_alone, class_for
 
-__all__ = ["class_or_404", "class_to_manage", "coaches_only", "members_only"]
+__all__ = ["class_alone_or_404", "class_or_404", "class_to_manage", "coaches_only", "members_only"]
 
 
 def class_or_404(viewer: Membership, pk: int) -> StreamedClass:
     """A class that the viewer may see; what they may not see is not there."""
     found = class_for(viewer=viewer, pk=pk)
+    if found is None:
+        raise Http404
+    return found
+
+
+def class_alone_or_404(viewer: Membership, pk: int) -> StreamedClass:
+    """The same with its workout and nothing else, for what is asked for most often."""
+    found = class_alone(viewer=viewer, pk=pk)
     if found is None:
         raise Http404
     return found

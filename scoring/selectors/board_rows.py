@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from django.db.models import CharField, Q, QuerySet, Value
@@ -15,7 +15,7 @@ from scoring.core.figures import figure
 from scoring.core.ranking import percentile
 from scoring.models import Score, StreamedClass
 
-from .names import NameKey
+from .names import ByLetters, NameKey
 from .paces import decimal, pace
 
 _SHOWN = (
@@ -59,7 +59,7 @@ def ordered(streamed_class: StreamedClass, view: View) -> QuerySet[Score]:
             "-key",
             "tie_key",
             NameKey("result__member__display_name"),
-            "result__member__display_name",
+            ByLetters("result__member__display_name"),
             "pk",
         )
     )
@@ -94,15 +94,19 @@ def position(streamed_class: StreamedClass, view: View, row: Score, rank: int) -
     are compared by name."""
     name = row.result.member.display_name
     own = NameKey(Value(name, output_field=CharField()))
+    spelt = ByLetters(Value(name, output_field=CharField()))
     level = (
         entries(streamed_class.pk, view)
         .filter(key=row.key, tie_key=row.tie_key)
         .exclude(pk=row.pk)
-        .annotate(shown=NameKey("result__member__display_name"))
+        .annotate(
+            shown=NameKey("result__member__display_name"),
+            spelt=ByLetters("result__member__display_name"),
+        )
     )
     ahead = (
         Q(shown__lt=own)
-        | Q(shown=own, result__member__display_name__lt=name)
+        | Q(shown=own, spelt__lt=spelt)
         | Q(shown=own, result__member__display_name=name, pk__lt=row.pk)
     )
     return rank - 1 + level.filter(ahead).count()
@@ -149,14 +153,24 @@ def row_of(
     standing: boards.Standing,
     total: int,
 ) -> BoardRow:
-    member = score.result.member
+    return placed(line_of(streamed_class, viewer, score), standing, total)
+
+
+def placed(line: BoardRow, standing: boards.Standing, total: int) -> BoardRow:
+    """A line with its place among ``total`` entries."""
     rank, equal = standing.rank, standing.equal
     share = percentile(worse=total - (rank - 1) - equal, equal=equal, total=total)
+    return replace(line, rank=rank, percentile=None if share is None else round(share))
+
+
+def line_of(streamed_class: StreamedClass, viewer: access.Viewer, score: Score) -> BoardRow:
+    """What a viewer sees of a score wherever it stands: a row that has no place yet."""
+    member = score.result.member
     # result.streamed_class is this class: spare the gate a query for each row
     score.result.streamed_class = streamed_class
     score.result.current = score.fact  # what has a score is the current fact
     return BoardRow(
-        rank=rank,
+        rank=0,
         result_id=score.result_id,
         name=access.shown_name(viewer, member),
         is_own=viewer is not None and viewer.pk == member.pk,
@@ -169,5 +183,5 @@ def row_of(
         adjusted_reps=decimal(score.adjusted_reps),
         adjusted_seconds=decimal(score.adjusted_seconds),
         as_prescribed=score.as_prescribed,
-        percentile=None if share is None else round(share),
+        percentile=None,
     )

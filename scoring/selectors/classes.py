@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 
 from django.db.models import Count, QuerySet
 
 from members.models import Membership, Role
 from scoring import access
-from scoring.models import Result, State, StreamedClass
+from scoring.models import Result, State, StreamedClass, Workout
 
 from .usual import usual
 
@@ -31,6 +32,34 @@ def class_for(*, viewer: access.Viewer, pk: int) -> StreamedClass | None:
         .filter(pk=pk)
         .first()
     )
+
+
+def class_alone(*, viewer: access.Viewer, pk: int) -> StreamedClass | None:
+    """One class with its workout, for what is asked for most often.
+
+    Written out: Django would take longer to put the question together than all else about an
+    unchanged board takes. A workout never changes and is kept.
+    """
+    if viewer is None:
+        return None
+    for found in StreamedClass.objects.raw(
+        f"SELECT * FROM {StreamedClass._meta.db_table} WHERE id = %s",  # noqa: S608
+        [pk],
+    ):
+        if access.may_see_class(viewer, found):
+            found.workout, found.gym = _workout(found.workout_id), viewer.gym
+            return found
+    return None
+
+
+@lru_cache(maxsize=512)
+def _workout(pk: int) -> Workout:
+    return Workout.objects.get(pk=pk)
+
+
+def forget() -> None:
+    """Forget the workouts that this process keeps."""
+    _workout.cache_clear()
 
 
 def open_to_log(*, viewer: access.Viewer, now: datetime) -> QuerySet[StreamedClass]:

@@ -13,8 +13,8 @@ from scoring import access
 from scoring.core.estimation.class_words import ClassEffect, Times, effect_of, times_of
 from scoring.core.estimation.estimate import Spreads
 from scoring.core.estimation.level_reading import MemberLevels, Reading, levels_of
-from scoring.mapping import course_of
-from scoring.models import Score, StreamedClass
+from scoring.mapping import course, course_of
+from scoring.models import Score, StreamedClass, Workout
 from scoring.problems import refuse
 
 from .estimates import Snapshot, latest
@@ -183,14 +183,16 @@ def _points(path: MemberLevels, number: float) -> list[tuple[float, Reading, int
 def _logged(member: Membership, snapshot: Snapshot | None) -> tuple[datetime | None, int]:
     """When a member last logged by the clock, and how many such results came after the
     estimate's last class. A strength piece and no rep at all tell nothing of a level."""
-    scores = (
-        Score.objects.filter(result__member=member, raw_reps__gt=0)
-        .select_related("streamed_class__workout")
-        .order_by("streamed_class__starts_at")
+    scores = Score.objects.filter(result__member=member, raw_reps__gt=0)
+    logged = scores.order_by("streamed_class__starts_at").values_list(
+        "streamed_class__starts_at", "streamed_class__workout", "streamed_class__weighted"
     )
-    times = [
-        score.streamed_class.starts_at for score in scores if course_of(score.streamed_class).limit
-    ]
+    texts = dict(
+        Workout.objects.filter(pk__in={workout for _, workout, _ in logged}).values_list(
+            "pk", "text"
+        )
+    )
+    times = [at for at, workout, weighted in logged if course(texts[workout], weighted).limit]
     until = snapshot.until if snapshot else None
     later = len(times) if until is None else sum(time > until for time in times)
     return (times[-1] if times else None), later

@@ -27,6 +27,17 @@ class NameKey(Func):
         return self.as_sql(compiler, connection, template=template, **context)
 
 
+class ByLetters(Func):
+    """A name as it is written, compared by code point in every database, as Python does."""
+
+    arity = 1
+    template = "(%(expressions)s)"
+    output_field = CharField()
+
+    def as_postgresql(self, compiler: Any, connection: Any, **context: Any) -> Any:
+        return self.as_sql(compiler, connection, template='((%(expressions)s) COLLATE "C")')
+
+
 def teach_sqlite(connection: Any, **kwargs: Any) -> None:
     """Give a new SQLite connection the function."""
     if connection.vendor == "sqlite":

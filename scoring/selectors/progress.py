@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from members.models import Membership
 from scoring import access
@@ -33,7 +33,16 @@ def own_scores(*, member: Membership, viewer: access.Viewer) -> list[Score]:
     """A member's scores, the oldest first; none for who may not see their history."""
     if not access.may_see_history(viewer, member):
         return []
-    return list(
+    return list(_whole_scores(member))
+
+
+def scores_of(member: Membership, pks: Collection[int]) -> list[Score]:
+    """Some of a member's scores, the oldest first; whoever asks has asked the gate."""
+    return list(_whole_scores(member).filter(pk__in=pks))
+
+
+def _whole_scores(member: Membership) -> QuerySet[Score]:
+    return (
         Score.objects.filter(result__member=member)
         .select_related(
             "result", "fact", "streamed_class__workout", "streamed_class__gym",

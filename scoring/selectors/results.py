@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import islice
+from typing import NamedTuple, overload
 
 from members.models import Membership
 from scoring import access, boards
@@ -15,8 +18,12 @@ from scoring.models import Fact, Result, Score, StreamedClass
 
 from .levels import LevelSeen
 from .paces import pace
-from .progress import own_scores
+from .progress import scores_of
 from .questions import asked_marks
+
+REPEATED = 12
+TIMES = 8
+"""How many repeated workouts a history lists, and how many times of each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,46 +128,119 @@ class HistoryRow:
 
 def history(
     *, member: Membership, viewer: access.Viewer, level: LevelSeen | None = None
-) -> list[HistoryRow]:
+) -> Sequence[HistoryRow]:
     """Every result of a member, the newest first; empty for who may not see it. ``level``
-    tells the level on the days of results."""
+    tells the level on the days of results. Only the rows that are taken out of it are read."""
     if not access.may_see_history(viewer, member):
         return []
-    scores = own_scores(member=member, viewer=viewer)
-    fields = _fields(scores)
-    asked = asked_marks(scores)
-    last: dict[tuple[str, bool], Fraction] = {}
-    counts: dict[tuple[str, bool], int] = {}
-    rows = []
-    for score in scores:
-        streamed_class = score.streamed_class
-        same = (streamed_class.workout.fingerprint, streamed_class.weighted)
-        performance = Fraction(score.performance)
-        before = last.get(same)
-        change = None
-        is_asked = score.pk in asked
-        if before and not is_asked:
-            percent = (performance / before - 1) * 100
-            change = ("+" if percent > 0 else "") + figure(percent, most=1)
-        if not is_asked:
-            last[same] = performance
-        counts[same] = counts.get(same, 0) + 1
-        field = fields[score.streamed_class_id]
-        own = (-score.key, score.tie_key)
-        rows.append(
-            HistoryRow(
-                result_id=score.result_id,
-                score=score,
-                rank=1 + bisect_left(field, own),
-                total=len(field),
-                pace=pace(score, streamed_class),
-                level=_level(level, streamed_class),
-                repeats=counts[same],
-                change=change,
-                is_asked=is_asked,
-            )
+    return History(member, level)
+
+
+class _Done(NamedTuple):
+    """A result as its place in a history needs it."""
+
+    score_id: int
+    fingerprint: str
+    weighted: bool
+
+    @property
+    def workout(self) -> tuple[str, bool]:
+        return self.fingerprint, self.weighted
+
+
+class History(Sequence[HistoryRow]):
+    """A member's results, the newest first. Of all of them only their order and their workouts
+    are known; what a page shows of its own is read with the page, whatever came before."""
+
+    def __init__(self, member: Membership, level: LevelSeen | None) -> None:
+        rows = Score.objects.filter(result__member=member).order_by(
+            "streamed_class__starts_at", "pk"
         )
-    return rows[::-1]
+        names = ("pk", "streamed_class__workout__fingerprint", "streamed_class__weighted")
+        done = list(map(_Done._make, rows.values_list(*names)))
+        self._member, self._level = member, level
+        self._newest = [one.score_id for one in reversed(done)]
+        self._before: dict[int, int] = {}
+        self._times: dict[int, int] = {}
+        self._workouts: dict[tuple[str, bool], list[int]] = {}
+        for one in done:
+            same = self._workouts.setdefault(one.workout, [])
+            if same:
+                self._before[one.score_id] = same[-1]
+            same.append(one.score_id)
+            self._times[one.score_id] = len(same)
+
+    def __len__(self) -> int:
+        return len(self._newest)
+
+    @overload
+    def __getitem__(self, index: int) -> HistoryRow: ...
+    @overload
+    def __getitem__(self, index: slice) -> list[HistoryRow]: ...
+    def __getitem__(self, index: int | slice) -> HistoryRow | list[HistoryRow]:
+        if isinstance(index, slice):
+            return self._rows(self._newest[index])
+        return self._rows([self._newest[index]])[0]
+
+    def __iter__(self) -> Iterator[HistoryRow]:
+        return iter(self[:])
+
+    def workouts(self, *, most: int) -> list[list[int]]:
+        """Scores in workouts done more than once, the oldest first; of so many workouts at
+        most, those done last."""
+        place = {pk: number for number, pk in enumerate(self._newest)}
+        several = [same for same in self._workouts.values() if len(same) > 1]
+        return sorted(several, key=lambda same: place[same[-1]])[:most]
+
+    def of_scores(self, wanted: Sequence[int]) -> list[HistoryRow]:
+        """The rows of some scores of the history, as ordered."""
+        return self._rows(wanted)
+
+    def _rows(self, wanted: Sequence[int]) -> list[HistoryRow]:
+        read, asked = self._read(wanted)
+        fields = _fields([read[pk] for pk in wanted])
+        return [self._row(pk, read, asked, fields) for pk in wanted]
+
+    def _read(self, wanted: Sequence[int]) -> tuple[dict[int, Score], dict[int, str]]:
+        """Scores with those that they are compared with: of each the one before in its
+        workout, and while that is in doubt the one before that."""
+        read: dict[int, Score] = {}
+        asked: dict[int, str] = {}
+        missing = {*wanted, *(self._before[pk] for pk in wanted if pk in self._before)}
+        while missing:
+            found = scores_of(self._member, missing)
+            asked |= asked_marks(found)
+            read |= {score.pk: score for score in found}
+            doubtful = (self._before.get(pk) for pk in missing if pk in asked)
+            missing = {pk for pk in doubtful if pk is not None and pk not in read}
+        return read, asked
+
+    def _row(
+        self,
+        pk: int,
+        read: dict[int, Score],
+        asked: dict[int, str],
+        fields: dict[int, list[tuple[int, int]]],
+    ) -> HistoryRow:
+        score, before = read[pk], self._before.get(pk)
+        while before in asked:
+            before = self._before.get(before)
+        change = None
+        if before is not None and pk not in asked and (old := Fraction(read[before].performance)):
+            percent = (Fraction(score.performance) / old - 1) * 100
+            change = ("+" if percent > 0 else "") + figure(percent, most=1)
+        field = fields[score.streamed_class_id]
+        return HistoryRow(
+            result_id=score.result_id,
+            score=score,
+            rank=1 + bisect_left(field, (-score.key, score.tie_key)),
+            total=len(field),
+            pace=pace(score, score.streamed_class),
+            level=_level(self._level, score.streamed_class),
+            repeats=self._times[pk],
+            change=change,
+            is_asked=pk in asked,
+        )
 
 
 def _level(seen: LevelSeen | None, streamed_class: StreamedClass) -> int | None:
@@ -182,13 +262,23 @@ def _fields(scores: list[Score]) -> dict[int, list[tuple[int, int]]]:
     return found
 
 
-def repeats(*, member: Membership, viewer: access.Viewer) -> list[list[HistoryRow]]:
-    """Results in workouts done more than once, one list a workout, the oldest first."""
-    groups: dict[tuple[str, bool], list[HistoryRow]] = {}
-    for row in reversed(history(member=member, viewer=viewer)):
-        streamed_class = row.score.streamed_class
-        groups.setdefault((streamed_class.workout.fingerprint, streamed_class.weighted), []).append(
-            row
-        )
-    several = [rows for rows in groups.values() if len(rows) > 1]
-    return sorted(several, key=lambda rows: rows[-1].score.streamed_class.starts_at, reverse=True)
+@dataclass(frozen=True, slots=True)
+class Repeated:
+    """A workout done ``times``, more than once: the last of its results, the oldest first."""
+
+    times: int
+    rows: list[HistoryRow]
+
+
+def repeats(*, found: Sequence[HistoryRow]) -> list[Repeated]:
+    """Of a history the workouts done more than once: the last so many times of the last so
+    many, so that a page of ten years is no longer than one of a year."""
+    if not isinstance(found, History):
+        return []  # of whose history nothing may be seen
+    groups = found.workouts(most=REPEATED)
+    last = [same[-TIMES:] for same in groups]
+    rows = iter(found.of_scores([pk for same in last for pk in same]))
+    return [
+        Repeated(len(whole), list(islice(rows, len(same))))
+        for whole, same in zip(groups, last, strict=True)
+    ]

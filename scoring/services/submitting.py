@@ -7,13 +7,13 @@ import json
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db import transaction
+from django.db import connection, transaction
 
 from members.models import Membership
 from scoring import access, metrics
 from scoring.mapping import course_of, rules_of
-from scoring.models import Fact, Result, Score, State, StreamedClass, Submission
-from scoring.problems import refuse, storable
+from scoring.models import Fact, Pain, Result, Score, State, StreamedClass, Submission
+from scoring.problems import Refused, refuse, storable
 
 from .pains import read_pain, tell_pain
 from .reading import ChoiceInput, ResultInput, read_result, texts_of, try_score
@@ -86,6 +86,43 @@ def _replayed(
     return Submitted(result, before.fact, score, before.is_new_result, True)
 
 
+@dataclass(frozen=True, slots=True)
+class _There:
+    """What is there of a member in a class: their result with its current fact, whether the
+    key was sent before, and whether something was told to hurt."""
+
+    result: Result | None
+    is_sent: bool
+    hurts: bool
+
+
+def _there(streamed_class: StreamedClass, member: Membership, key: str) -> _There | None:
+    """All that is to be known before a result is written, in one query for a first one;
+    ``None`` for who is no longer in the gym."""
+    members, results, submissions, pains = (
+        model._meta.db_table for model in (Membership, Result, Submission, Pain)
+    )
+    where = "WHERE of.streamed_class_id = %s AND of.member_id = %s"
+    of_them = [streamed_class.pk, member.pk]
+    with connection.cursor() as cursor:
+        # Written out, since Django takes longer to put it together than the database to answer.
+        cursor.execute(
+            f"SELECT EXISTS (SELECT 1 FROM {submissions} of {where} AND of.key = %s), "  # noqa: S608
+            f"EXISTS (SELECT 1 FROM {pains} of {where}), "
+            f"(SELECT of.id FROM {results} of {where}) "
+            f"FROM {members} WHERE id = %s AND left_at IS NULL",
+            [*of_them, key, *of_them, *of_them, member.pk],
+        )
+        found = cursor.fetchone()
+    if found is None:
+        return None
+    is_sent, hurts, result_id = found
+    result = None
+    if result_id is not None:
+        result = Result.objects.select_related("current").get(pk=result_id)
+    return _There(result, bool(is_sent) and key != "", bool(hurts))
+
+
 @metrics.counts_refusals
 def submit_result(
     *,
@@ -123,10 +160,13 @@ def submit_result(
     if pain is not None:
         read_pain(pain.areas, pain.words)
     digest = digest_of(data, pain)
-    if replayed := _replayed(streamed_class, member, key, digest):
-        return replayed
+    is_over = not is_coach and streamed_class.closes_at and streamed_class.closes_at <= now
+    if (is_over or streamed_class.state != State.OPEN) and (
+        replayed := _replayed(streamed_class, member, key, digest)
+    ):
+        return replayed  # as it was answered then, whatever became of the class
     only_open = streamed_class.state != State.CLOSED or not is_coach
-    if not is_coach and streamed_class.closes_at and streamed_class.closes_at <= now:
+    if is_over:
         # Its time has come, whether or not the one who closes it has been by.
         raise refuse(
             "", "This class is closed.", "Ask your coach for what you did to be entered.", "closed"
@@ -138,20 +178,27 @@ def submit_result(
     texts = texts_of(course, read, data)
     table_id = streamed_class.credit_table_id
     with transaction.atomic():
-        version = next_board_version(streamed_class, only_open=only_open)
+        try:
+            version = next_board_version(
+                streamed_class, only_open=only_open, is_log=entered_by.pk == member.pk
+            )
+        except Refused:  # closed meanwhile
+            if replayed := _replayed(streamed_class, member, key, digest):
+                return replayed
+            raise
         if streamed_class.credit_table_id != table_id:
             _, scored = read_result(course, rules_of(streamed_class), data)
-        if not Membership.objects.filter(pk=member.pk, left_at=None).exists():
+        # The class's row is held, so nobody else makes this result meanwhile.
+        there = _there(streamed_class, member, key)
+        if there is None:
             # Gone since this began, perhaps erased: nothing of theirs may come after.
             raise refuse("", "They are no longer in this gym.", kind="forbidden")
-        if replayed := _replayed(streamed_class, member, key, digest):
+        if there.is_sent and (replayed := _replayed(streamed_class, member, key, digest)):
             transaction.set_rollback(True)  # the version stays as it was
             return replayed
-        # The class's row is held, so nobody else makes this result meanwhile.
-        own = {"streamed_class": streamed_class, "member": member}
-        found = Result.objects.select_related("current").filter(**own).first()
-        created = found is None
-        result = found or Result.objects.create(**own)
+        created = there.result is None
+        result = there.result or Result.objects.create(streamed_class=streamed_class, member=member)
+        result.streamed_class, result.member = streamed_class, member
         current = result.current
         same = (
             current is not None
@@ -178,10 +225,11 @@ def submit_result(
             version=version,
             is_new=created,
         )
+        result.current, result.score = fact, score
         if fact is not current and (current is not None or entered_by.pk != member.pk):
             what = "log-for-member" if current is None else "correct-result"
             record_fact(streamed_class=streamed_class, fact=fact, what=what)
-        if pain is not None:
+        if pain is not None and (pain.areas or pain.words or there.hurts):
             tell_pain(
                 streamed_class=streamed_class,
                 member=member,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import transaction
-from django.db.models import F
+from django.db import connection, transaction
 
 from members.audit import record
 from members.models import Membership
@@ -17,29 +16,37 @@ from scoring.models import Fact, Result, Score, State, StreamedClass
 from scoring.problems import refuse
 
 
-def next_board_version(streamed_class: StreamedClass, *, only_open: bool) -> int:
+def next_board_version(
+    streamed_class: StreamedClass, *, only_open: bool, is_log: bool = False
+) -> int:
     """Count the board's version up and hold the class's row until the transaction ends.
 
     Everything that changes a board starts here, so changes of one class queue up and a
-    class that was closed meanwhile is noticed. ``streamed_class`` is told the credit table
-    its class scores by now: a recompute may have moved it since it was read, and a score by
-    the old credits would stand on a board of new ones. Raises ``Refused`` (closed).
+    class that was closed meanwhile is noticed. ``is_log`` says that a member logs for
+    themselves: others may be shown the board before it for a moment, which no other change
+    allows. ``streamed_class`` is told the credit table its class scores by now: a recompute
+    may have moved it since it was read, and a score by the old credits would stand on a board
+    of new ones. Raises ``Refused`` (closed).
     """
-    rows = StreamedClass.objects.filter(pk=streamed_class.pk)
-    if only_open:
-        rows = rows.filter(state=State.OPEN)
-    if not rows.update(board_version=F("board_version") + 1):
+    condition = "AND state = %s" if only_open else ""
+    with connection.cursor() as cursor:
+        # Counted up, held and read in one statement, which Django's own update can't do.
+        cursor.execute(
+            f"UPDATE {StreamedClass._meta.db_table} SET board_version = board_version + 1, "  # noqa: S608
+            f"board_logs = board_logs + %s WHERE id = %s {condition} "
+            "RETURNING board_version, credit_table_id",
+            [int(is_log), streamed_class.pk, *([State.OPEN.value] if only_open else [])],
+        )
+        found = cursor.fetchall()
+    if not found:
         raise refuse(
             "", "This class is not open for logging.", "Ask your coach to enter it for you.",
             "closed",
         )  # fmt: skip
-    version: int
-    version, table_id = StreamedClass.objects.values_list("board_version", "credit_table_id").get(
-        pk=streamed_class.pk
-    )
+    version, table_id = found[0]
     if table_id != streamed_class.credit_table_id:
         streamed_class.credit_table_id = table_id
-    return version
+    return int(version)
 
 
 def add_fact(

@@ -82,8 +82,9 @@ def test_a_history_is_for_its_owner_and_coaches(people, who):
     log(streamed, people.ana, "2+9")
     may = who in COACHES | {"ana"}
     viewer = viewer_of(people, who)
-    assert bool(history(member=people.ana, viewer=viewer)) is may
-    assert repeats(member=people.ana, viewer=viewer) == []
+    found = history(member=people.ana, viewer=viewer)
+    assert bool(found) is may
+    assert repeats(found=found) == []
 
 
 def test_a_withdrawn_result_is_known_to_its_owner_and_coaches_only(people):

@@ -3,11 +3,13 @@
 from datetime import timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from scoring.models import Workout
 from scoring.problems import Refused
 from scoring.selectors.classes import logged_and_missing, open_to_log
-from scoring.selectors.results import history, repeats
+from scoring.selectors.results import TIMES, history, repeats
 from scoring.services.classes import change_draft, close_class, create_class, open_class
 from scoring.services.workouts import preview, save_workout
 
@@ -109,5 +111,32 @@ def test_history_compares_repeats_with_the_time_before(people):
     assert [r.change for r in rows] == ["+5", "+15.4", None]
     assert [r.repeats for r in rows] == [3, 2, 1]
     assert rows[2].level is None and rows[0].rank == 1
-    groups = repeats(member=people.ana, viewer=people.coach)
-    assert [[r.score.fact.mark for r in g] for g in groups] == [["1+0", "2+0", "2+9"]]
+    again = repeats(found=history(member=people.ana, viewer=people.coach))
+    assert [(a.times, [r.score.fact.mark for r in a.rows]) for a in again] == [
+        (3, ["1+0", "2+0", "2+9"])
+    ]
+    # A page of it is the same as that part of the whole.
+    assert [r.change for r in rows[1:2]] == ["+15.4"] and rows[-1].repeats == 1
+
+
+def test_a_long_history_asks_no_more_for_a_page_than_a_short_one(people):
+    """The page, what each row is compared with, and the repeats: whatever the number."""
+
+    def asked():
+        with CaptureQueriesContext(connection) as queries:
+            found = history(member=people.ana, viewer=people.ana)
+            page = found[:2]
+            last = repeats(found=found)
+        assert len(page) == 2 and len(last) == 1 and len(last[0].rows) <= TIMES
+        return len(queries), last[0].times
+
+    counts = []
+    for number in range(TIMES + 3):
+        streamed = make_class(people)
+        streamed.starts_at = NOW - timedelta(days=number)
+        streamed.save()
+        log(streamed, people.ana, "2+0")
+        if number >= 2:
+            counts.append(asked())
+    assert len({queries for queries, _ in counts}) == 1
+    assert [times for _, times in counts] == list(range(3, TIMES + 4))
