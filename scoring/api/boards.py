@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from io import StringIO
 from itertools import islice
 
-from django.http import HttpResponseBase, StreamingHttpResponse
+from django.http import HttpResponse, HttpResponseBase, StreamingHttpResponse
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
