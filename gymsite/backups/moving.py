@@ -46,7 +46,9 @@ def move(url: str, *, say: Callable[[str], object] = lambda text: None) -> int:
             run_manage(url, "createcachetable", "--verbosity", "0")
             return _copy(say)
         except DatabaseError as error:
-            raise BackupError(f"The new database refused: {_first_line(error)}") from None
+            raise BackupError(
+                f"The new database refused: {_first_line(error)}. Nothing was moved."
+            ) from None
 
 
 def _first_line(error: Exception) -> str:

@@ -105,10 +105,12 @@ def without_triggers(models_: Sequence[Model], using: str = "default") -> Iterat
                 cursor.execute(statement)
             return
         names = [quote(model._meta.db_table) for model in models_]
+        # A table whose references are still to be looked at can't be changed.
+        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
         for name in names:
             cursor.execute(f"ALTER TABLE {name} DISABLE TRIGGER USER")
+        cursor.execute("SET CONSTRAINTS ALL DEFERRED")
         yield
-        # A table whose references are still to be looked at can't be changed.
         cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
         for name in names:
             cursor.execute(f"ALTER TABLE {name} ENABLE TRIGGER USER")
