@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -114,7 +114,7 @@ def page_of(shape: type[serializers.Serializer[Any]]) -> type[serializers.Serial
 
 def paged(
     view: APIView,
-    found: QuerySet[Any] | list[Any],
+    found: QuerySet[Any] | Sequence[Any],
     serialize: Callable[[list[Any]], Any],
 ) -> Response:
     """A page of a list as ``{"count", "next", "previous", "results"}``."""

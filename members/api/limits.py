@@ -50,6 +50,9 @@ def forget() -> None:
 class Sparing(SimpleRateThrottle):
     """Counts by itself until a part of the limit is used, then with everybody else."""
 
+    num_requests: int
+    duration: int
+
     def allow_request(self, request: Request, view: Any) -> bool:
         if self.rate is None or not (part := self.num_requests // PARTS):
             return super().allow_request(request, view)
