@@ -48,7 +48,7 @@ class Score(models.Model):
         indexes = [
             # All that ranks are counted by, so that no count reads the table.
             models.Index(
-                fields=("streamed_class", "-key", "tie_key", "as_prescribed"), name="score_board"
+                fields=("streamed_class", "-key", "tie_key", "as_prescribed"), name="score_standing"
             ),
         ]
 
