@@ -2,7 +2,8 @@
 
 Triggers, so that whatever writes a score is counted in the same statement: a service, staff, a
 repair by hand. Counting what is there takes about a second a million scores, and writing waits
-for it while reading goes on. PostgreSQL sums up a statement's rows; SQLite has triggers for each row only.
+for it while reading goes on. PostgreSQL sums up a statement's rows; SQLite has triggers for each
+row only.
 """
 
 from django.db import migrations
