@@ -7,6 +7,6 @@ class GymsiteConfig(AppConfig):
     name = "gymsite"
 
     def ready(self) -> None:
-        from gymsite import checks, pool_metrics, security_log, task_metrics  # noqa: F401 - they register themselves  # noqa: F401 - they listen
+        from gymsite import checks, pool_metrics, task_metrics  # noqa: F401 - they register
 
         pool_metrics.connect()

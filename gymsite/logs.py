@@ -28,7 +28,8 @@ _TOKEN = re.compile(
 # steps as its square.
 _RUN = r"[^\s@\"'<>(),;:]"
 _EMAIL = re.compile(rf"(?<!{_RUN}){_RUN}+(?:@|%40){_RUN}+")
-_ASKED = re.compile(r"(/[^\s?\"'<>]*)\?[^\s\"'<>]*")
+_WORD = r"[^\s?\"'<>]"
+_ASKED = re.compile(rf"(?<!{_WORD})({_WORD}+)\?[^\s\"'<>]+")
 _QUOTED = re.compile(r"'[^']*'|\"[^\"]*\"")
 _OWN_PART = re.compile(r"[a-z0-9._-]{0,32}|\d{4}-W\d\d")
 _NOT_LOGGED = ("ip", "user_agent", "email", "error", "reason")

@@ -30,7 +30,7 @@ def tokens_of(user: User) -> QuerySet[AuthToken]:
 def make_token(*, user: User) -> NewToken:
     """Make a token that lasts as long as the settings say."""
     row, token = get_token_model().objects.create(user=user)
-    note("token_made", account=user.pk)
+    note("token_made", user_id=user.pk)
     return NewToken(row, token)
 
 
@@ -38,5 +38,5 @@ def revoke_token(*, user: User, key: str) -> bool:
     """Make a token useless, named by its first letters; whether there was one."""
     deleted, _ = tokens_of(user).filter(token_key=key).delete()
     if deleted:
-        note("token_revoked", account=user.pk)
+        note("token_revoked", user_id=user.pk)
     return bool(deleted)

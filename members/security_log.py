@@ -1,7 +1,8 @@
 """What concerns who gets in, in the log: by the numbers of people, never by their names.
 
-Who was refused stands in the line of each request already, with its status. What is done in a
-gym's name stands in the audit trail; here is what is done at the door.
+Who was refused stands in the line of each request already, with its status and ``user_id``; which
+limit was reached is told by ``limits.py``. What is done in a gym's name stands in the audit trail;
+here is what is done at the door.
 """
 
 from __future__ import annotations
@@ -21,22 +22,33 @@ def note(event: str, **ids: Any) -> None:
     logger.info(event, **ids)
 
 
-def _listen(signal: Signal, event: str, *, is_bad: bool = False) -> None:
-    def heard(sender: Any, **told: Any) -> None:
-        user = told.get("user")
-        say = logger.warning if is_bad else logger.info
-        say(event, account=getattr(user, "pk", None))
+def _listen(signal: Signal, event: str, *told: str, is_bad: bool = False, **fixed: Any) -> None:
+    """Log a signal under ``event`` with who it is about, what it names as ``told`` and ``fixed``."""
 
-    signal.connect(heard, weak=False, dispatch_uid=f"security-{event}")
+    def heard(sender: Any, **sent: Any) -> None:
+        who = getattr(sent.get("user"), "pk", None)
+        if who is None and not is_bad:
+            return  # a visitor who had not signed in signs out
+        say = logger.warning if is_bad else logger.info
+        say(event, user_id=who, **fixed, **{name: sent.get(name) for name in told})
+
+    signal.connect(heard, weak=False, dispatch_uid=f"security-{event}-{id(signal)}")
 
 
 def connect() -> None:
     """Listen to what the accounts library tells."""
     _listen(account.user_logged_in, "signed_in")
+    _listen(account.authentication_step_completed, "sign_in_proved", "method")
+    _listen(account.user_logged_out, "signed_out")
     _listen(account.user_signed_up, "account_made")
-    _listen(account.email_changed, "address_changed")
-    _listen(account.login_code_rejected, "code_rejected", is_bad=True)
-    _listen(account.email_verification_code_rejected, "address_code_rejected", is_bad=True)
+    for signal in (account.email_changed, account.email_removed, account.email_added):
+        _listen(signal, "address_changed")
+    # After the last of its tries there must be a new code.
+    for signal, method in (
+        (account.login_code_rejected, "code"),
+        (account.email_verification_code_rejected, "code for an address"),
+    ):
+        _listen(signal, "sign_in_failed", "last_attempt", is_bad=True, method=method)
     _listen(mfa.authenticator_added, "passkey_added")
     _listen(mfa.authenticator_removed, "passkey_removed")
     _listen(mfa.authentication_failed, "passkey_rejected", is_bad=True)

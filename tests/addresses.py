@@ -218,6 +218,9 @@ ABOUT_BEN = (
 )  # fmt: skip
 
 
+SIGNS_OUT = {"sign-out-everywhere", "api-sign-out-everywhere"}
+
+
 def rules():
     """Address, method and whom it is for, one by one."""
     for name, told in TABLE.items():

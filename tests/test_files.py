@@ -74,7 +74,7 @@ def test_no_cell_of_any_file_begins_as_a_formula(client, scene):
         moments.forget()
         board_lines.forget()
         for name in FILES:
-            text = client.get(address(name, scene)).content.decode()
+            text = client.get(address(name, scene)).getvalue().decode()
             assert told.strip("\t\r\n=+-@＝＋－＠")[:3] in text
             assert runs(text) == [], name
         packed = io.BytesIO(pack(own_data(people.ana.user), made=people.gym.created_at))

@@ -65,5 +65,7 @@ def test_migrations_import_no_code_that_may_change():
             for name in imports(path)
             if name.split(".")[0] in ("scoring", "members", "gymsite")
         }
+        # How an index comes without a long lock is said once, and is no code of rows.
+        ours -= {name for name in ours if name.startswith("gymsite.gently")}
         # Managers, validators and defaults that a field names come from models.
         assert all(name.endswith(".models") or ".models." in name for name in ours), path

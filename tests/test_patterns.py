@@ -11,6 +11,7 @@ import re._parser as parser
 
 import pytest
 
+from gymsite.backups.manifest import NAME
 from scoring.core.notation_help import _SLIPS
 from scoring.services.follow_up import _FIELD
 
@@ -20,6 +21,7 @@ from .patterns import everywhere
 NOT_WRITTEN_OUT = {
     "scoring/core/notation_help.py": [pattern for _, pattern, _, _ in _SLIPS],
     "scoring/services/follow_up.py": [_FIELD.pattern],
+    "gymsite/backups/manifest.py": [NAME.pattern],
 }
 
 APART = "what repeats ends where the next part begins: no letter fits both"
@@ -29,7 +31,12 @@ SHORT = "a board's line is at most 200 letters, and is refused before if it is l
 # By file: its endless patterns, as a fingerprint, and why they are well. Who changes one looks
 # at it and puts the new fingerprint here.
 LOOKED_AT = {
-    "gymsite/logs.py": ("5269a937c7", APART + "; an address is tried " + ONE_START),
+    "gymsite/backups/manifest.py": ("a7510c65fd", "a folder's name, read once: 255 letters"),
+    "gymsite/backups/postgresql.py": (
+        "9b17dc3540",
+        APART + "; what its programs say, line by line",
+    ),
+    "gymsite/logs.py": ("1ed02600a6", APART + "; an address is tried " + ONE_START),
     "scoring/core/board_edit.py": ("82b545cf16", APART),
     "scoring/core/credit_use.py": ("327a277466", "texts of our own making, by choices_text"),
     "scoring/core/credits.py": ("e619ccb481", SPACES + "; options have 2,000 letters"),

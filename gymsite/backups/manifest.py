@@ -16,7 +16,7 @@ from .problems import BackupError
 
 FORMAT = 1
 FILE = "manifest.json"
-NAME = re.compile(r"[a-z]+(?:-[a-z]+)*-\d{8}T\d{6}Z(?:-\d+)?")
+NAME = re.compile(r"[a-z][a-z-]*-\d{8}T\d{6}Z(?:-\d+)?")
 FILES = "none: all that a site keeps is in its database"
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from hashlib import blake2b
+from time import monotonic
 from typing import Any
 
 from members.models import Membership, Role
@@ -108,6 +109,7 @@ def board(
         return None
     offset, limit = max(0, offset), max(1, min(limit, MAX_PAGE))
     asked = _Asked(streamed_class, viewer, view, offset, limit, with_neighbours)
+    asked_at = monotonic()
     for tries in range(TRIES):
         found = moment(streamed_class=streamed_class, viewer=viewer, now=now, anew=tries > 0)
         if found.orders is None:
@@ -118,7 +120,7 @@ def board(
         except Moved:
             continue
         metrics.board_read(
-            "fresh" if found.as_of == now else "kept", age=(now - as_of).total_seconds()
+            "fresh" if found.read_at >= asked_at else "kept", age=(now - as_of).total_seconds()
         )
         return shown
     metrics.board_read("fresh", age=0)

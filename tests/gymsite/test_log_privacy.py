@@ -77,9 +77,9 @@ def test_signing_in_with_a_wrong_code_and_then_the_right_one(lines, visitor, peo
     visitor.post("/accounts/login/code/confirm/", {"code": code_from_mail()})
     found = lines()
     clean(found)
-    assert {"code_rejected", "signed_in"} <= events(found)
+    assert {"sign_in_failed", "signed_in"} <= events(found)
     [signed_in] = [line for line in found if line["event"] == "signed_in"]
-    assert signed_in["account"] == people.ana.user.pk and signed_in["request_id"]
+    assert signed_in["user_id"] == people.ana.user.pk and signed_in["request_id"]
 
 
 def test_pages_that_are_asked_for_with_words_in_their_address(lines, visitor, people):
@@ -186,7 +186,7 @@ def test_a_task_that_fails(lines, people, monkeypatch):
     def breaks(**_):
         raise ValueError(NOTE)
 
-    monkeypatch.setattr(tasks, "recompute_class", breaks)
+    monkeypatch.setattr(tasks.recomputing, "go_on", breaks)
     streamed = make_class(people)
     tasks.recompute.apply(args=[streamed.pk], throw=False)
     found = lines()
@@ -200,7 +200,7 @@ def test_tokens_are_told_by_whose_they_are(lines, people):
     assert not revoke_token(user=people.ana.user, key="other")
     found = lines()
     clean(found)
-    told = [(line["event"], line["account"]) for line in found]
+    told = [(line["event"], line["user_id"]) for line in found]
     assert told == [("token_made", people.ana.user.pk), ("token_revoked", people.ana.user.pk)]
     assert made.token[:8] not in json.dumps(found)
 

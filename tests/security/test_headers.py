@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from members.models import User
 
+from ..addresses import with_keys
 from ..scoring.classes import log, make_class
-from ..test_access_matrix import with_keys
 from .walking import ACCOUNT_PAGES, admin_pages, inline_in, own_pages
 
 TEXTS = re.compile(r"^(text/|application/(x?html|.*\+xml|xml|javascript))")

@@ -268,7 +268,7 @@ def test_a_wrong_code_is_logged(people, lines):
         client.post(CONFIRM, {"code": "WRONGONE"})
     told = lines("sign_in_failed")
     assert [line["user_id"] for line in told] == [people.ana.user.pk] * 3
-    assert [line["is_last"] for line in told] == [False, False, True]
+    assert [line["last_attempt"] for line in told] == [False, False, True]
     assert {line["level"] for line in told} == {"warning"}
 
 

@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 from django.contrib import admin
 from django.urls import reverse
 
-from ..test_access_matrix import TABLE, address
+from ..addresses import address, rules
 
 ACCOUNT_PAGES = (
     "account_login",
@@ -53,7 +53,7 @@ def inline_in(html):
 
 def own_pages(scene):
     """Addresses of this site's own that can be opened, by name."""
-    for name, (method, _) in TABLE.items():
+    for name, method, _ in rules():
         if method == "GET":
             yield name, address(name, scene)
 
