@@ -23,7 +23,7 @@ def note(event: str, **ids: Any) -> None:
 
 
 def _listen(signal: Signal, event: str, *told: str, is_bad: bool = False, **fixed: Any) -> None:
-    """Log a signal under ``event`` with who it is about, what it names as ``told`` and ``fixed``."""
+    """Log a signal as ``event``: who it is about, what it names as ``told``, and ``fixed``."""
 
     def heard(sender: Any, **sent: Any) -> None:
         who = getattr(sent.get("user"), "pk", None)

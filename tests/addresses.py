@@ -56,7 +56,8 @@ TABLE = {
     "my-messages": ("GET POST", "members"),
     "unsubscribe": ("GET POST", "all"),
     "body": ("GET POST", "members"),
-    "sign-out-everywhere": ("GET POST", "members"),
+    # What it answers leads to signing in, as a refusal does; tests/security tries it.
+    "sign-out-everywhere": ("GET", "signed in", "POST", "nobody"),
     "gym-settings": ("GET POST", "owners"),
     "privacy": ("GET", "signed in"),
     "export": ("GET POST", "signed in"),
@@ -158,7 +159,7 @@ TABLE = {
     "api-invitations": ("GET POST", "any coach"),
     "api-invitation": ("DELETE", "coaches"),
     "api-tokens": ("GET POST", "members"),
-    "api-sign-out-everywhere": ("POST", "members"),
+    "api-sign-out-everywhere": ("POST", "signed in"),
     "api-token": ("DELETE", "nobody"),
     "api-workouts": ("GET", "members", "POST", "any coach"),
     "api-workout": ("GET", "workout"),

@@ -31,7 +31,7 @@ SHORT = "a board's line is at most 200 letters, and is refused before if it is l
 # By file: its endless patterns, as a fingerprint, and why they are well. Who changes one looks
 # at it and puts the new fingerprint here.
 LOOKED_AT = {
-    "gymsite/backups/manifest.py": ("a7510c65fd", "a folder's name, read once: 255 letters"),
+    "gymsite/backups/manifest.py": ("65a1570aea", "a folder's name, read once: 255 letters"),
     "gymsite/backups/postgresql.py": (
         "9b17dc3540",
         APART + "; what its programs say, line by line",

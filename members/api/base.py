@@ -125,6 +125,13 @@ def paged(
     return pages.get_paginated_response(serialize(rows))
 
 
+class Number(serializers.IntegerField):
+    """The number of something that is kept: no larger than a database's numbers are."""
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(min_value=1, max_value=2**63 - 1, **more)
+
+
 class Time(serializers.DateTimeField):
     """A moment, given with its offset from UTC and answered in UTC."""
 

@@ -9,7 +9,7 @@ from rest_framework import serializers
 from members.models import CoachRight, Role, ShownAs
 from members.services import INVITATION_DAYS, LONGEST_DAYS, MOST_USES, NAME_LENGTH
 
-from .base import Time
+from .base import Number, Time
 
 
 class GymShape(serializers.Serializer[Any]):
@@ -96,9 +96,7 @@ class NewInvitationShape(InvitationShape):
 
 class InvitationIn(serializers.Serializer[Any]):
     role = serializers.ChoiceField(choices=Role.choices, default=Role.MEMBER)
-    member = serializers.IntegerField(
-        required=False, allow_null=True, min_value=1, help_text="An entry without an account."
-    )
+    member = Number(required=False, allow_null=True, help_text="An entry without an account.")
     max_uses = serializers.IntegerField(min_value=1, max_value=MOST_USES, default=1)
     days = serializers.IntegerField(min_value=1, max_value=LONGEST_DAYS, default=INVITATION_DAYS)
 

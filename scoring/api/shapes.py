@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from members.api.base import Time
+from members.api.base import Number, Time
 from scoring.boards import VIEWS
 from scoring.core.body import AREAS
 from scoring.models import ChangeRequest, State
@@ -76,7 +76,7 @@ class ClassIn(serializers.Serializer[Any]):
     """A class to be made: a text, or the id of a workout kept before."""
 
     text = serializers.CharField(max_length=MAX_TEXT, trim_whitespace=False, required=False)
-    workout = serializers.IntegerField(min_value=1, required=False)
+    workout = Number(required=False)
     starts_at = Time()
     weighted = serializers.BooleanField(default=False)
     above_one = serializers.BooleanField(default=False)
@@ -206,7 +206,7 @@ class ResultSent(ResultIn):
 
     hurts = PainShape(required=False, allow_null=True)
 
-    member = serializers.IntegerField(min_value=1, required=False, allow_null=True)
+    member = Number(required=False, allow_null=True)
     reason = serializers.CharField(max_length=500, allow_blank=True, default="")
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from members.api.base import Asked, Time
+from members.api.base import Asked, Number, Time
 from scoring.core.told_sheet import COLUMNS
 from scoring.models import ImportLine, ImportRun
 from scoring.selectors.imports import Counts
@@ -50,7 +50,7 @@ class LineChange(serializers.Serializer[Any]):
         required=False,
         help_text="To doubts, by their `part`: one of the `choices`, or nothing to leave it out.",
     )
-    member = serializers.IntegerField(min_value=1, required=False)
+    member = Number(required=False)
     new_member = serializers.CharField(
         max_length=60, required=False, help_text="A name to be entered as a new member."
     )

@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from members.api.base import Time
+from members.api.base import Number, Time
 from scoring.core.oddities import Kind
 
 from .shapes import RequestShape
@@ -86,7 +86,7 @@ class LiveShape(serializers.Serializer[Any]):
 class QuestionIn(serializers.Serializer[Any]):
     """Which question is answered: this fact looks right as it is."""
 
-    fact = serializers.IntegerField(min_value=1)
+    fact = Number()
     kind = serializers.ChoiceField(choices=QUESTION_KINDS)
 
 
@@ -96,7 +96,7 @@ class LineIn(serializers.Serializer[Any]):
 
     line = serializers.CharField(max_length=MAX_LINE)
     dry_run = serializers.BooleanField(default=False)
-    member = serializers.IntegerField(min_value=1, required=False)
+    member = Number(required=False)
     answers = serializers.DictField(
         child=serializers.CharField(max_length=MAX_LINE, allow_blank=True),
         default=dict,

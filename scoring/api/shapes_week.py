@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from members.api.base import Time
+from members.api.base import Number, Time
 from scoring.core.movements import Pattern
 from scoring.core.week_copy import Standing
 from scoring.models import State
@@ -75,9 +75,7 @@ class CopyAsked(serializers.Serializer[Any]):
 class CopyIn(CopyAsked):
     """What to copy; without ``classes``, all that the week doesn't have on that day."""
 
-    classes = serializers.ListField(
-        child=serializers.IntegerField(min_value=1), required=False, max_length=200
-    )
+    classes = serializers.ListField(child=Number(), required=False, max_length=200)
     with_notes = serializers.BooleanField(
         default=False, help_text="Whether the words to the members are copied."
     )

@@ -55,7 +55,7 @@ def faults_of(answer):
     if answer.has_header("Access-Control-Allow-Origin"):
         wrong.append("another origin may read it")
     kind = answer.get("Content-Type", "")
-    if answer.content and TEXTS.match(kind) and "charset=utf-8" not in kind.lower():
+    if answer.getvalue() and TEXTS.match(kind) and "charset=utf-8" not in kind.lower():
         wrong.append(f"Content-Type: {kind}")
     if kind.startswith("text/html"):
         wrong += inline_in(answer.content.decode())
