@@ -156,7 +156,7 @@ def test_those_it_is_for_and_nobody_else_get_through_and_looking_changes_nothing
                     wrong.append((name, "HEAD", who, alike.status_code))
         if name in SIGNS_OUT:
             clients = clients_of(scene["people"])
-    assert wrong == []
+    assert wrong == [], wrong
 
 
 @pytest.mark.parametrize(
@@ -176,7 +176,7 @@ def test_a_class_not_open_and_a_name_not_shown_keep_them_out(people, state, hidd
             code = send(client, method, name, address(name, scene))
             if gets_through(code) is not (who in allowed(whom, state, hidden)):
                 wrong.append((name, method, who, code.status_code))
-    assert wrong == []
+    assert wrong == [], wrong
 
 
 def rows_of_all_tables():
@@ -213,7 +213,7 @@ def test_a_browser_that_is_signed_in_changes_nothing_without_the_pages_token(sce
                 code = send(client, method, name, address(name, scene)).status_code
             if (code != 403 or bool(tables)) is not (name in WITHOUT_A_PAGE):
                 wrong.append((name, method, code, tables))
-    assert wrong == []
+    assert wrong == [], wrong
 
 
 def test_the_admin_pages_are_for_the_sites_staff(people):

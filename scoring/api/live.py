@@ -132,9 +132,10 @@ class Questions(CoachView):
     def post(self, request: Request, pk: int) -> Response:
         """Find a fact right as it is: it isn't asked about again. If it is not right,
         correct the result."""
+        streamed = managed_or_404(self.viewer, pk)
         sent = self.read(shapes.QuestionIn)
         answer = answer_question(
-            streamed_class=managed_or_404(self.viewer, pk),
+            streamed_class=streamed,
             fact_id=sent["fact"],
             kind=sent["kind"],
             by=self.viewer,
