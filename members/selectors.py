@@ -6,9 +6,15 @@ from django.db.models import F, QuerySet
 from django.http import HttpRequest
 
 from members.models import Gym, Invitation, Membership, Role, User
+from members.plain import Plain
 from members.tokens import hash_token
 
 SESSION_GYM = "gym"
+
+# As ``memberships``, for what every request asks.
+_OWN = Plain(
+    Membership, "of.user_id = %s AND of.left_at IS NULL ORDER BY of.joined_at, of.id", joined="gym"
+)
 
 
 def memberships(user: User | None) -> QuerySet[Membership]:
@@ -51,7 +57,9 @@ def _known(request: HttpRequest, user: User) -> tuple[int, Membership | None, li
     known: tuple[int, Membership | None, list[Membership]] | None
     known = getattr(request, "_membership", None)
     if known is None or known[0] != user.pk:
-        own = list(memberships(user))
+        own = _OWN.rows([user.pk])
+        for one in own:
+            one.user = user
         chosen = _chosen(request, own)
         known = (user.pk, next((m for m in own if m.pk == chosen), None), own)
         request._membership = known  # type: ignore[attr-defined]

@@ -82,6 +82,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "gymsite.errors.BodyLimitMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
+    "members.asking.AccountMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "gymsite.request_ids.RequestLogMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -346,6 +347,7 @@ CONTENT_SECURITY_POLICY = {
 }
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+SESSION_ENGINE = "gymsite.sessions"
 SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 # From the last sign-in on; who comes more often than every two weeks signs in that often.
