@@ -109,12 +109,17 @@ def started(
         port = int(free.getsockname()[1])
     running = subprocess.Popen(
         [
-            sys.executable, "-m", "gunicorn", "gymsite.wsgi", "--bind", f"127.0.0.1:{port}",
-            "--worker-class", "gthread", "--workers", str(workers), "--threads", str(threads),
+            sys.executable, "-m", "gunicorn", "-c", "python:gymsite.gunicorn", "gymsite.wsgi",
             "--log-level", "warning",
         ],
         cwd=ROOT,
-        env={**environment, "LOG_LEVEL": "WARNING"},
+        env={
+            **environment,
+            "LOG_LEVEL": "WARNING",
+            "WEB_BIND": f"127.0.0.1:{port}",
+            "WEB_WORKERS": str(workers),
+            "WEB_THREADS": str(threads),
+        },
     )  # fmt: skip
     try:
         _wait(running, port)

@@ -27,7 +27,7 @@ def _asked() -> Namespace:
     parser.add_argument("--reads", type=int, default=20_000, help="looks at the board")
     parser.add_argument("--seconds", type=int, default=120, help="in which all of it is asked")
     parser.add_argument("--workers", type=int, default=2, help="of gunicorn")
-    parser.add_argument("--threads", type=int, default=8, help="of each of them")
+    parser.add_argument("--threads", type=int, default=4, help="of each of them")
     parser.add_argument("--json", action="store_true", help="print it for programs")
     asked = parser.parse_args()
     for name, most in MOST.items():

@@ -69,6 +69,7 @@ def test_a_killed_run_of_e_mails_is_finished_and_nobody_gets_one_twice(big_site)
     big_site.worker(ahead=70 * 60)
     sent = f"scoring_message where state = 'sent' having count(*) = {MEMBERS - 1}"
     until("the others are out", lambda: big_site.has(sent))
-    assert big_site.has("scoring_message where state = 'failed' and fault like '%not known%'")
+    not_known = "scoring_message where state = 'failed' and fault like '%not known%'"
+    until("the one in hand is given up", lambda: big_site.has(not_known))
     letters = big_site.letters()
     assert len(letters) == len(set(letters)) == MEMBERS

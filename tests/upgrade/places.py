@@ -95,7 +95,8 @@ class Place:
         name = f"side {self.url}"
         if name not in connections.databases:
             mine = {**settings.DATABASES["default"], **environ.Env.db_url_config(self.url)}
-            mine["OPTIONS"] = {k: v for k, v in mine["OPTIONS"].items() if k != "pool"}
+            of_kind = mine["OPTIONS"] if "postgresql" in mine["ENGINE"] else settings.SQLITE_OPTIONS
+            mine["OPTIONS"] = {k: v for k, v in of_kind.items() if k != "pool"}
             connections.databases[name] = mine
         return name
 
