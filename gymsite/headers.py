@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 
 # Everything a page could ask a device for is off, but what passkeys need.
 OFF = (
-    "accelerometer", "autoplay", "bluetooth", "browsing-topics", "camera", "display-capture",
+    "accelerometer", "autoplay", "browsing-topics", "camera", "display-capture",
     "geolocation", "gyroscope", "hid", "identity-credentials-get", "idle-detection", "magnetometer",
     "microphone", "midi", "payment", "serial", "usb", "xr-spatial-tracking",
 )  # fmt: skip

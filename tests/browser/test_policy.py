@@ -10,10 +10,13 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 def told_off(page):
-    """What the browser says about the policy while it shows the page."""
+    """What the browser says about the policies while it shows the page: of what is refused, and
+    of names it does not know."""
     said = []
+    spoken = ("Content Security", "Permissions-Policy")
     page.on(
-        "console", lambda line: said.append(line.text) if "Content Security" in line.text else 0
+        "console",
+        lambda line: said.append(line.text) if any(s in line.text for s in spoken) else 0,
     )
     return said
 
