@@ -13,17 +13,12 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-import environ
 import structlog
 from gunicorn.glogging import Logger
 from prometheus_client import multiprocess
 
 from gymsite import logs, processes
-
-BASE_DIR = Path(__file__).resolve().parent.parent
-env = environ.Env()
-if (BASE_DIR / ".env").is_file():
-    environ.Env.read_env(BASE_DIR / ".env")
+from gymsite.settings.environment import env
 
 bind = env.list("WEB_BIND", default=["127.0.0.1:8000"])
 workers = env.int("WEB_WORKERS", default=2)

@@ -5,23 +5,16 @@ REDIS_URL the cache is a table and background work runs at once. The README
 lists every variable.
 """
 
-from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
-import environ
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
 from gymsite.logs import logging_config
 from gymsite.rates import account_rate
-
-BASE_DIR = Path(__file__).resolve().parent.parent.parent
-
-# NAME_FILE names a file that holds NAME, as service managers hand secrets over.
-env = environ.FileAwareEnv()
-if (BASE_DIR / ".env").is_file():
-    environ.Env.read_env(BASE_DIR / ".env")
+from gymsite.settings.api import *  # noqa: F403
+from gymsite.settings.environment import BASE_DIR, env
+from gymsite.settings.schedule import CELERY_BEAT_SCHEDULE  # noqa: F401 - Celery reads it here
 
 DEBUG = env.bool("DEBUG", default=False)
 LOOPBACK = ["localhost", "127.0.0.1", "[::1]"]
@@ -195,49 +188,6 @@ CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 OWN_CLOCK = env.bool("OWN_CLOCK", default=True)
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULER = "gymsite.beat:Scheduler"
-CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
-    # Reminders, Monday's summaries by each member's own clock, and what waited for the
-    # end of quiet hours. One that was not run in time is made up for by the next.
-    "messages": {
-        "task": "scoring.tell_due",
-        "schedule": timedelta(minutes=15),
-        "options": {"expires": 900},
-    },
-    "close-due": {"task": "scoring.close_due", "schedule": 60.0, "options": {"expires": 60}},
-    # Seconds. Without a broker, manage.py erase_due does the same from a timer.
-    "erase-due": {"task": "scoring.erase_due", "schedule": 3600.0},
-    # Changes of credits whose worker died. Without a broker: manage.py credit_changes.
-    "credit-changes": {
-        "task": "scoring.credit_changes",
-        "schedule": 120.0,
-        "options": {"expires": 120},
-    },
-    # Recomputes whose worker died, and copies of data that nobody made: also manage.py due.
-    "go-on-recomputes": {
-        "task": "scoring.go_on_recomputes",
-        "schedule": 120.0,
-        "options": {"expires": 120},
-    },
-    "make-exports": {
-        "task": "scoring.make_exports",
-        "schedule": 300.0,
-        "options": {"expires": 300},
-    },
-    # Without a broker, manage.py imports does both from a timer.
-    "go-on-imports": {
-        "task": "scoring.go_on_imports",
-        "schedule": 60.0,
-        "options": {"expires": 60},
-    },
-    # The night's estimates, and those that were asked for and that nobody is at.
-    # Without a broker: manage.py estimate.
-    "estimate-due": {
-        "task": "scoring.estimate_due",
-        "schedule": 60.0,
-        "options": {"expires": 60},
-    },
-    "clear-imports": {"task": "scoring.clear_imports", "schedule": 3600.0},
-}
 
 # --- language and time ------------------------------------------------------
 
@@ -354,86 +304,6 @@ SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 MESSAGE_STORAGE = "gymsite.messages.MessageStorage"
 CSRF_FAILURE_VIEW = "gymsite.errors.csrf_failure"
-
-# --- the API ----------------------------------------------------------------
-
-REST_FRAMEWORK: dict[str, Any] = {
-    "DEFAULT_AUTHENTICATION_CLASSES": [
-        # The first one's challenge header goes with a 401.
-        "members.api.auth.DeviceTokens",
-        "rest_framework.authentication.SessionAuthentication",
-    ],
-    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
-    "DEFAULT_PARSER_CLASSES": ["gymsite.parsers.StrictJSONParser"],
-    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_THROTTLE_CLASSES": [
-        "members.limits.OfStrangers",
-        "members.limits.OfPersons",
-        "members.limits.OfScope",
-    ],
-    "DEFAULT_THROTTLE_RATES": {
-        "anon": env.str("THROTTLE_ANON", default="60/min"),
-        "user": env.str("THROTTLE_USER", default="300/min"),
-        # Scopes a view may name, of pages as well: writing results, live previews, tokens,
-        # making invitations, joining, and links that lead nowhere.
-        "submit": env.str("THROTTLE_SUBMIT", default="60/min"),
-        "preview": env.str("THROTTLE_PREVIEW", default="120/min"),
-        "token": env.str("THROTTLE_TOKEN", default="10/min"),
-        "invite": env.str("THROTTLE_INVITE", default="300/hour"),
-        "join": env.str("THROTTLE_JOIN", default="20/min"),
-        "guess": env.str("THROTTLE_GUESS", default="30/min"),
-    },
-    "DEFAULT_SCHEMA_CLASS": "drf_standardized_errors.openapi.AutoSchema",
-    "EXCEPTION_HANDLER": "drf_standardized_errors.handler.exception_handler",
-    "TEST_REQUEST_DEFAULT_FORMAT": "json",
-    "NUM_PROXIES": ALLAUTH_TRUSTED_PROXY_COUNT,
-}
-_PROBLEM = "gymsite.errors.ProblemSerializer"
-DRF_STANDARDIZED_ERRORS = {
-    "EXCEPTION_HANDLER_CLASS": "gymsite.errors.ProblemHandler",
-    "EXCEPTION_FORMATTER_CLASS": "gymsite.errors.ProblemFormatter",
-    "ENABLE_IN_DEBUG_FOR_UNHANDLED_EXCEPTIONS": True,
-    "ERROR_SCHEMAS": {
-        code: _PROBLEM for code in ("400", "401", "403", "404", "405", "406", "415", "429", "500")
-    },
-}
-SPECTACULAR_SETTINGS = {
-    "TITLE": "Class board",
-    "DESCRIPTION": (
-        "Workouts, classes, results and fair boards. While something that the site needs is away, "
-        "any address answers 503 with Retry-After, and 507 while it has no room to save anything; "
-        "a result sent again under its Idempotency-Key counts once."
-    ),
-    "VERSION": "1",
-    "SERVE_INCLUDE_SCHEMA": False,
-    "SWAGGER_UI_DIST": "SIDECAR",
-    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
-    "REDOC_DIST": "SIDECAR",
-    "COMPONENT_SPLIT_REQUEST": True,
-    # One name for choices that several fields share, two for two of the same name.
-    "ENUM_NAME_OVERRIDES": {
-        "ShownAsEnum": "members.models.ShownAs",
-        "StateEnum": "scoring.models.State",
-        "ExportStateEnum": "scoring.api.shapes_privacy.EXPORT_STATES",
-        "ImportStateEnum": "scoring.models.imports.ImportRun.State",
-        "ImportLineStateEnum": "scoring.models.imports.ImportLine.State",
-        "ImportKindEnum": "scoring.models.imports.ImportRun.Kind",
-        "EstimateRunStateEnum": "scoring.models.estimates.EstimateRun.State",
-        "LetterStateEnum": "scoring.api.shapes_follow_up.LETTER_STATES",
-        "DecisionEnum": "scoring.api.shapes_follow_up.DECISIONS",
-        "QuestionKindEnum": "scoring.api.shapes_live.QUESTION_KINDS",
-    },
-    "POSTPROCESSING_HOOKS": [
-        "drf_standardized_errors.openapi_hooks.postprocess_schema_enums",
-        "gymsite.schema.problems_everywhere",
-        "gymsite.links.links",
-    ],
-}
-REST_KNOX = {
-    "TOKEN_TTL": timedelta(days=env.int("TOKEN_DAYS", default=90)),
-    "AUTO_REFRESH": False,
-    "TOKEN_LIMIT_PER_USER": 20,
-}
 
 # --- watching it run --------------------------------------------------------
 

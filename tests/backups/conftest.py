@@ -4,6 +4,7 @@ import pytest
 
 from gymsite.releases import latest
 
+from ..upgrade.conftest import empty  # noqa: F401 - a fixture of these tests, too
 from ..upgrade.old import make
 from ..upgrade.places import new_place
 
@@ -24,15 +25,6 @@ def _today(tmp_path_factory, django_db_blocker):
 def site(_today, tmp_path, django_db_blocker):
     """A database of today's program with something in all of it."""
     place = _today.copy(tmp_path)
-    with django_db_blocker.unblock():
-        yield place
-        place.drop()
-
-
-@pytest.fixture
-def empty(tmp_path, django_db_blocker):
-    """A database without a table."""
-    place = new_place(tmp_path)
     with django_db_blocker.unblock():
         yield place
         place.drop()

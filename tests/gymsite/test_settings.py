@@ -11,7 +11,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 
 
 def names():
-    for module in ("settings/base", "settings/production", "gunicorn"):
+    for module in ("settings/base", "settings/api", "settings/production", "gunicorn"):
         text = (ROOT / "gymsite" / f"{module}.py").read_text(encoding="utf-8")
         yield from re.findall(r'env\.\w+\(\s*"(\w+)"', text)
 

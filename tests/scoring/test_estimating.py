@@ -1,19 +1,14 @@
 """Estimates in operation: when they are made, of what, and that nothing is made twice."""
 
-import os
 import random
-import signal
-import subprocess
-import sys
 from datetime import UTC, datetime, timedelta
 from io import StringIO
-from pathlib import Path
 
 import numpy as np
 import pytest
 from django.conf import settings
 from django.core.management import call_command
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 
 from scoring import enqueue, snapshots, tasks
 from scoring.core.estimation.packing import unpacked
@@ -30,7 +25,7 @@ from scoring.models import (
 from scoring.problems import Refused
 from scoring.selectors import estimates
 from scoring.services import estimate_reading, estimate_runs, estimating
-from scoring.services.classes import close_class, create_class, open_class
+from scoring.services.classes import create_class, open_class
 from scoring.services.correcting import correct_result, withdraw_result
 from scoring.services.erasing import erase
 from scoring.services.estimate_runs import (
@@ -46,23 +41,9 @@ from scoring.services.estimate_runs import (
 from scoring.services.own_data import own_data
 from scoring.services.submitting import ResultInput
 
-from ..conftest import NOW, add_member, make_people
+from ..conftest import NOW, add_member
 from .classes import log, make_class
-
-
-def held_class(people, number, members=None, *, is_closed=True):
-    """A class of the past with results, closed."""
-    starts_at = NOW - timedelta(days=70) + number * timedelta(days=3)
-    streamed = make_class(people, starts_at=starts_at)
-    dice = random.Random(number)
-    for member in members or people.members:
-        place = dice.randrange(100, 220)
-        scaled = "tuck rock" if member == people.ben else ""
-        mark = f"{(place - 132) // 24}+{(place - 132) % 24}" if place >= 132 else f"{place} reps"
-        log(streamed, member, mark, scaled)
-    if is_closed:
-        streamed = close_class(streamed_class=streamed, by=people.coach, now=NOW)
-    return streamed
+from .past_classes import held_class
 
 
 def made(gym, now=NOW):
@@ -482,49 +463,3 @@ def test_a_copy_of_ones_data_has_ones_levels_and_nobody_elses(past):
     assert all(row["level_low"] < row["level"] < row["level_high"] for row in rows)
     assert rows != own_data(past.ben.user)["levels"]
     assert own_data(past.coach.user)["levels"] == []
-
-
-WORKER = """
-import os, signal
-import django
-django.setup()
-from django.core.management import call_command
-from scoring.services import estimating
-real = estimating.{at}
-def killed(*args, **kwargs):
-    os.kill(os.getpid(), signal.SIGKILL)
-estimating.{at} = killed
-call_command("estimate", "--gym", "harbour")
-"""
-
-
-@pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="a database file of its own")
-@pytest.mark.parametrize("at", ["fit", "_keep"])
-def test_a_killed_worker_leaves_nothing_and_the_next_finishes(at):
-    """A real process, killed while it fits, or between the run's end and its snapshot."""
-    people = make_people()
-    for number in range(2):
-        held_class(people, number)
-    env = os.environ | {
-        "DATABASE_URL": f"sqlite:///{connection.settings_dict['NAME']}",
-        "DJANGO_SETTINGS_MODULE": "gymsite.settings.base",
-        "SECRET_KEY": "tests",
-    }
-    done = subprocess.run(
-        [sys.executable, "-c", WORKER.format(at=at)],
-        cwd=Path(__file__).resolve().parents[2],
-        env=env,
-        check=False,
-        capture_output=True,
-        timeout=120,
-    )
-    assert done.returncode == -signal.SIGKILL, done.stderr.decode()[-500:]
-    run = EstimateRun.objects.get()
-    assert run.state == "fitting" and not EstimateSnapshot.objects.exists()
-    assert waiting(now=run.held_until - timedelta(seconds=1)) == []
-    later = run.held_until
-    assert waiting(now=later) == [people.gym.pk]
-    again = estimating.estimate(gym_id=people.gym.pk, clock=lambda: later)
-    assert (again.pk, again.state, again.attempts) == (run.pk, "good", 2)
-    assert EstimateSnapshot.objects.get().result_count == 6
