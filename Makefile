@@ -48,8 +48,8 @@ demo-data: $(VENV)/.installed
 	@echo "Open http://127.0.0.1:$(PORT)/ (Ctrl-C stops it)"
 
 demo: demo-data
-	@PASSKEYS_WITHOUT_TLS=1 LOG_LEVEL=WARNING PYTHONUNBUFFERED=1 $(BIN)/gunicorn gymsite.wsgi --bind 127.0.0.1:$(PORT) \
-		--worker-class gthread --threads 8 --log-level warning
+	@PASSKEYS_WITHOUT_TLS=1 LOG_LEVEL=WARNING PYTHONUNBUFFERED=1 WEB_BIND=127.0.0.1:$(PORT) WEB_WORKERS=1 \
+		$(BIN)/gunicorn -c python:gymsite.gunicorn gymsite.wsgi --log-level warning
 
 demo-reset: $(VENV)/.installed
 	rm -f var/site.sqlite3 var/site.sqlite3-wal var/site.sqlite3-shm
