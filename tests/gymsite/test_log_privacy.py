@@ -20,7 +20,7 @@ from scoring.pages import log as log_page
 from ..conftest import NOW
 from ..members.test_pages import code_from_mail
 from ..scoring.classes import log, make_class
-from ..scoring.mail import prove_all
+from ..scoring.mail import NOON, prove_all
 from ..scoring.test_message_sending import server  # noqa: F401 - a fixture
 
 NOTE = "my kneecap aches since Wednesday"
@@ -172,14 +172,17 @@ def test_statements_are_never_logged_even_for_who_debugs(lines, people):
     assert not [line for line in lines() if line["logger"].startswith("django.db")]
 
 
-def test_messages_that_a_mail_server_refuses_and_repeats(lines, people, server):  # noqa: F811
+def test_messages_that_a_mail_server_refuses_and_repeats(lines, people, server, monkeypatch):  # noqa: F811
+    monkeypatch.setattr(tasks.timezone, "now", lambda: NOON)  # in nobody's quiet hours
     prove_all()
-    due.opened(class_id=make_class(people).pk, now=NOW)
-    Message.objects.update(not_before=NOW)
+    due.opened(class_id=make_class(people).pk, now=NOON)
     server.on_send = ValueError(f"550 {people.ana.user.email} Ana Sol unknown here")
     for pk in Message.objects.values_list("pk", flat=True):
         tasks.send_message.apply(args=[pk], throw=False)
-    clean(lines())
+    found = lines()
+    clean(found)
+    [refused] = [line for line in found if line["logger"] == "scoring.messages.sending"]
+    assert refused["exception"][0]["kind"] == "ValueError"
 
 
 def test_a_task_that_fails(lines, people, monkeypatch):
