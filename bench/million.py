@@ -231,7 +231,7 @@ def _over_http(report: Report, streamed: StreamedClass, environment: dict[str, s
 
     from bench import asks
     from bench.client import rates
-    from bench.scene import _cookie
+    from bench.scene import cookie
     from members.models import Membership, User
     from scoring.selectors.board_rows import page_of
 
@@ -239,7 +239,7 @@ def _over_http(report: Report, streamed: StreamedClass, environment: dict[str, s
     member = page_of(streamed, "all", deep, 1)[0].result.member
     user = User.objects.create_user("viewer@example.org")
     Membership.objects.filter(pk=member.pk).update(user=user)
-    cookie = _cookie(user)
+    of_viewer = cookie(user)
     size = f"{streamed.board_entries:,}"
     report.head(
         f"Over HTTP, signed in, a board of {size}: two clients at once, a page built once. "
@@ -249,12 +249,12 @@ def _over_http(report: Report, streamed: StreamedClass, environment: dict[str, s
     # An estimate of a million results, begun by the server itself, would be measured too.
     with place.server({**environment, "OWN_CLOCK": "false"}) as port:
         jobs = {
-            "the bare view": asks.get("/bare/page/", cookie),
-            "its first rows": asks.get(rows, cookie),
-            f"its rows from {deep:,}": asks.get(f"{rows}?start={deep}", cookie),
+            "the bare view": asks.get("/bare/page/", [of_viewer]),
+            "its first rows": asks.get(rows, [of_viewer]),
+            f"its rows from {deep:,}": asks.get(f"{rows}?start={deep}", [of_viewer]),
         }
         # A busy machine takes its time to start a server.
-        asks.get("/bare/page/", cookie)(HTTPConnection("127.0.0.1", port, timeout=300), 0)
+        asks.get("/bare/page/", [of_viewer])(HTTPConnection("127.0.0.1", port, timeout=300), 0)
         rated = rates(port, {name: (ask, count()) for name, ask in jobs.items()})
     for name, rate in rated.items():
         report.add(name, rate, "answers/s")

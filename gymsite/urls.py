@@ -12,10 +12,11 @@ admin.site.site_header = "Class board"
 admin.site.site_title = "Class board"
 
 urlpatterns = [
-    path("", include("members.urls")),
-    path("", include("scoring.pages.urls")),
-    path("api/v1/", include("members.api.urls")),
+    # Addresses are tried in this order, one by one; those asked for most come first.
     path("api/v1/", include("scoring.api.urls")),
+    path("api/v1/", include("members.api.urls")),
+    path("", include("scoring.pages.urls")),
+    path("", include("members.urls")),
     path("api/v1/schema/", SpectacularAPIView.as_view(), name="api-schema"),
     path("api/v1/docs/", docs.Docs.as_view(), name="api-docs"),
     path("accounts/", include("allauth.urls")),

@@ -13,7 +13,9 @@ SESSION_GYM = "gym"
 
 # As ``memberships``, for what every request asks.
 _OWN = Plain(
-    Membership, "of.user_id = %s AND of.left_at IS NULL ORDER BY of.joined_at, of.id", joined="gym"
+    Membership,
+    "of.user_id = %s AND of.left_at IS NULL ORDER BY of.joined_at, of.id",
+    joined=("gym",),
 )
 
 

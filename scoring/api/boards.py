@@ -6,6 +6,7 @@ import csv
 from collections.abc import Iterable, Iterator
 from io import StringIO
 from itertools import islice
+from typing import Any
 
 from django.http import HttpResponse, HttpResponseBase, StreamingHttpResponse
 from django.utils import timezone
@@ -54,9 +55,11 @@ class Board(MemberView):
     def get(self, request: Request, pk: int) -> HttpResponseBase:
         """A page of the board, my own row wherever it stands, and the rows around it."""
         streamed = class_alone_or_404(self.viewer, pk)
-        asked = shapes.BoardAsked(data=request.query_params)
-        asked.is_valid(raise_exception=True)
-        part = asked.validated_data
+        part: dict[str, Any] = {}
+        if request.query_params:
+            asked = shapes.BoardAsked(data=request.query_params)
+            asked.is_valid(raise_exception=True)
+            part = asked.validated_data
         shown = board(streamed_class=streamed, viewer=self.viewer, now=timezone.now(), **part)
         assert shown is not None  # the class is seen, and so is its board
         # Weak: the same board is told with another "as of" each time.

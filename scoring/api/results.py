@@ -23,7 +23,7 @@ from scoring.selectors.rank_ranges import likely_rank
 from scoring.selectors.requests import pain_of
 from scoring.selectors.results import breakdown_for, history, result_for
 from scoring.services.correcting import correct_result, withdraw_result
-from scoring.services.submitting import MAX_KEY, PainInput, submit_result
+from scoring.services.submitting import MAX_KEY, PainInput, Submitted, submit_result
 
 from . import shapes, told
 from .classes import class_alone_or_404
@@ -63,13 +63,18 @@ def _opened(viewer: Membership, pk: int, *, is_read: bool = False) -> dict[str, 
     return _told(viewer, found, is_read=is_read)
 
 
-def _told(viewer: Membership, found: Result, *, is_read: bool = False) -> dict[str, object]:
+def _told(
+    viewer: Membership, found: Result, *, is_read: bool = False, logged: Submitted | None = None
+) -> dict[str, object]:
     """A result as it is told: passing it through its shape again would take as long as
-    opening it."""
-    opened = breakdown_for(result=found, viewer=viewer)
+    opening it. What was ``logged`` just now needn't be read again."""
+    is_new = logged is not None and logged.created
+    opened = breakdown_for(result=found, viewer=viewer, is_new=is_new)
     if opened is None:
         raise Http404
-    pain = pain_of(streamed_class=found.streamed_class, member=found.member, viewer=viewer)
+    pain = None
+    if logged is None or logged.hurts is not False:
+        pain = pain_of(streamed_class=found.streamed_class, member=found.member, viewer=viewer)
     # Who writes needn't wait for the whole board to be counted in many ways.
     likely = likely_rank(result=found, rank=opened.rank, viewer=viewer) if is_read else None
     return told.result(opened, pain, likely)
@@ -127,7 +132,7 @@ class Results(MemberView):
         opened = (
             _opened(self.viewer, done.result.pk)
             if done.replayed
-            else _told(self.viewer, done.result)
+            else _told(self.viewer, done.result, logged=done)
         )
         answer = opened | {
             "created": done.created,

@@ -31,6 +31,9 @@ from . import (
 )
 
 urlpatterns = [
+    # First what everybody asks for at once: addresses are tried in this order, one by one.
+    path("classes/<int:pk>/board/", boards.Board.as_view(), name="api-board"),
+    path("classes/<int:pk>/results/", results.Results.as_view(), name="api-results"),
     path("estimate/", estimates.Estimate.as_view(), name="api-estimate"),
     path("estimate/refresh/", estimates.EstimateRefresh.as_view(), name="api-estimate-refresh"),
     path("audit/", audit.Audit.as_view(), name="api-audit"),
@@ -63,8 +66,6 @@ urlpatterns = [
     path("classes/<int:pk>/try/", classes.Try.as_view(), name="api-try"),
     path("classes/<int:pk>/briefing/", briefing.Briefing.as_view(), name="api-briefing"),
     path("classes/<int:pk>/mine/", setups.MyVersion.as_view(), name="api-mine"),
-    path("classes/<int:pk>/results/", results.Results.as_view(), name="api-results"),
-    path("classes/<int:pk>/board/", boards.Board.as_view(), name="api-board"),
     path("classes/<int:pk>/board.csv", boards.BoardFile.as_view(), name="api-board-csv"),
     path("classes/<int:pk>/requests/", requests.Requests.as_view(), name="api-requests"),
     path("requests/<int:pk>/answer/", requests.Answer.as_view(), name="api-answer"),

@@ -16,6 +16,7 @@ from members.limits import limited
 from members.models import Membership
 from scoring import metrics
 from scoring.core.figures import figure
+from scoring.core.scoring import Result as CoreResult
 from scoring.mapping import course_of, rules_of
 from scoring.models import State, StreamedClass
 from scoring.problems import Item, Refused, refuse
@@ -26,7 +27,7 @@ from scoring.selectors.setups import version_for
 from scoring.services.pains import tell_pain
 from scoring.services.reading import read_result
 from scoring.services.requests import ask_for_change
-from scoring.services.submitting import ResultInput, submit_result, try_score
+from scoring.services.submitting import ResultInput, submit_result
 
 from .log_fields import log_fields
 from .log_read import (
@@ -74,7 +75,8 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
         return _form(request, viewer, streamed, typed, key=key)
     try:
         data = _with_mark(read_form(course_of(streamed), typed))
-        if _question(viewer, streamed, data, typed):
+        read = read_result(course_of(streamed), rules_of(streamed), data)
+        if _question(viewer, streamed, data, typed, read[0]):
             return _form(request, viewer, streamed, typed, key=key, is_sent=True)
         done = submit_result(
             streamed_class=streamed,
@@ -84,6 +86,7 @@ def _submit(request: HttpRequest, viewer: Membership, streamed: StreamedClass) -
             key=key,
             now=timezone.now(),
             pain=read_hurts(typed),
+            read=read,
         )
     except Refused as refusal:
         metrics.refused(refusal)
@@ -112,11 +115,14 @@ def _with_mark(data: ResultInput) -> ResultInput:
 
 
 def _question(
-    viewer: Membership, streamed: StreamedClass, data: ResultInput, typed: Typed
+    viewer: Membership,
+    streamed: StreamedClass,
+    data: ResultInput,
+    typed: Typed,
+    result: CoreResult,
 ) -> dict[str, str]:
     """What is asked before a mark is kept, once; whoever sends the very same again with the
     token that came with the question says that it is right."""
-    result, _ = read_result(course_of(streamed), rules_of(streamed), data)
     told = "\n".join(map(str, (data.mark, data.options, data.choices, data.splits)))
     token = sha256(told.encode()).hexdigest()[:16]
     if typed.get("sure") == token:
@@ -177,8 +183,8 @@ def tried(viewer: Membership, streamed: StreamedClass, typed: Typed) -> dict[str
         data = read_form(course_of(streamed), typed)
         if not data.mark:
             return {}
-        score, _ = try_score(streamed_class=streamed, data=data)
-        question = _question(viewer, streamed, data, typed)
+        result, score = read_result(course_of(streamed), rules_of(streamed), data)
+        question = _question(viewer, streamed, data, typed, result)
     except Refused as refusal:
         return {"try_items": refusal.items}
     credited = figure(score.credited)

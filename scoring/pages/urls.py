@@ -40,6 +40,11 @@ from . import (
 )
 
 urlpatterns = [
+    # First what everybody asks for at once: addresses are tried in this order, one by one.
+    path("classes/<int:pk>/board/rows/", board.board_rows, name="board-rows"),
+    path("classes/<int:pk>/board/", board.board_page, name="class-board"),
+    path("classes/<int:pk>/log/", log.log, name="class-log"),
+    path("results/<int:pk>/", result.result_page, name="result"),
     path("", home.home, name="home"),
     path("cautions/", home.cautions, name="cautions"),
     path("week/", week.week, name="week"),
@@ -47,13 +52,9 @@ urlpatterns = [
     path("classes/", home.class_list, name="class-list"),
     path("classes/<int:pk>/", class_page.class_page, name="class"),
     path("classes/<int:pk>/briefing/", briefing.briefing, name="class-briefing"),
-    path("classes/<int:pk>/log/", log.log, name="class-log"),
     path("classes/<int:pk>/log/try/", log.try_out, name="class-log-try"),
-    path("classes/<int:pk>/board/", board.board_page, name="class-board"),
-    path("classes/<int:pk>/board/rows/", board.board_rows, name="board-rows"),
     path("coach/classes/<int:pk>/review/", review.class_review, name="class-review"),
     path("coach/classes/<int:pk>/review.csv", review.class_review_csv, name="class-review-csv"),
-    path("results/<int:pk>/", result.result_page, name="result"),
     path("results/<int:pk>/opened/", result.opened, name="result-opened"),
     path("results/<int:pk>/withdraw/", result.withdraw, name="result-withdraw"),
     path("coach/members/<int:pk>/", member_page.member_page, name="member-page"),

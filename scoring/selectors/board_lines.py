@@ -14,11 +14,12 @@ from threading import Lock
 from django.db import connection
 
 from members.models import Membership, Role
-from scoring.models import StreamedClass
+from members.plain import Plain
+from scoring.models import Score, StreamedClass
 
-from .board_rows import BoardRow, line_of, ordered
+from .board_rows import SHOWN, BoardRow, line_of
 from .moments import Entry, Moment, Moved
-from .names import NameKey
+from .names import name_key
 
 KEPT = 20_000
 
@@ -43,6 +44,16 @@ def forget() -> None:
         _lines.clear()
 
 
+_SCORES = Plain(Score, "", joined=("result", "result__member", "fact"), only=SHOWN)
+
+
+def _read(keys: list[int]) -> list[Score]:
+    marks = ", ".join(["%s"] * len(keys))
+    return _SCORES.rows(
+        keys, more=f"of.id IN ({marks})", by_name=name_key("result__member.display_name")
+    )
+
+
 def lines_of(
     *, streamed_class: StreamedClass, moment: Moment, entries: Iterable[Entry], is_coach: bool
 ) -> dict[int, Line]:
@@ -63,10 +74,9 @@ def lines_of(
     somebody = Membership(
         gym_id=streamed_class.gym_id, role=Role.COACH if is_coach else Role.MEMBER
     )
-    scores = ordered(streamed_class, "all").filter(pk__in=missing).order_by()
-    for score in scores.annotate(by_name=NameKey("result__member__display_name")):
+    for score in _read(missing):
         if wanted[score.pk][1] == score.fact_id:
-            by_name = (score.by_name, score.result.member.display_name, score.pk)
+            by_name = (score.by_name, score.result.member.display_name, score.pk)  # type: ignore[attr-defined]
             found[score.pk] = Line(line_of(streamed_class, somebody, score), by_name)
     if len(found) < len(wanted):
         raise Moved

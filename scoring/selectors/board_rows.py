@@ -18,7 +18,7 @@ from scoring.models import Score, StreamedClass
 from .names import ByLetters, NameKey
 from .paces import decimal, pace
 
-_SHOWN = (
+SHOWN = (
     "key", "tie_key", "raw_reps", "credited", "performance", "as_prescribed", "adjusted_text",
     "adjusted_reps", "adjusted_seconds", "streamed_class_id", "result_id", "fact_id",
     "result__member_id", "result__streamed_class_id", "result__current_id",
@@ -54,7 +54,7 @@ def ordered(streamed_class: StreamedClass, view: View) -> QuerySet[Score]:
     return (
         entries(streamed_class.pk, view)
         .select_related("result__member", "fact")
-        .only(*_SHOWN)
+        .only(*SHOWN)
         .order_by(
             "-key",
             "tie_key",

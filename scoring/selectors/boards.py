@@ -190,7 +190,9 @@ class _Reading:
 
     def _page(self, offset: int, limit: int) -> Page:
         listed = self._by_name(offset, offset + limit)
-        return Page(tuple(map(self.row, listed)), len(self.order))
+        lines = self._lines(listed)
+        rows = (self._placed(entry, lines[entry.pk]) for entry in listed)
+        return Page(tuple(rows), len(self.order))
 
     def _by_name(self, start: int, stop: int) -> list[Entry]:
         """Entries as they are shown: inside a tie, part of which may be on another page, by
@@ -206,7 +208,9 @@ class _Reading:
         return level[start - low : start - low + len(entries)]
 
     def row(self, entry: Entry) -> BoardRow:
-        line = self._lines([entry])[entry.pk]
+        return self._placed(entry, self._lines([entry])[entry.pk])
+
+    def _placed(self, entry: Entry, line: Line) -> BoardRow:
         return placed(line.row, self.order.standing(entry.pair), len(self.order))
 
     def place(self, entry: Entry) -> int:

@@ -10,6 +10,7 @@ from functools import lru_cache
 from django.db.models import Count, QuerySet
 
 from members.models import Membership, Role
+from members.plain import Plain
 from scoring import access
 from scoring.models import Result, State, StreamedClass, Workout
 
@@ -42,14 +43,14 @@ def class_alone(*, viewer: access.Viewer, pk: int) -> StreamedClass | None:
     """
     if viewer is None:
         return None
-    for found in StreamedClass.objects.raw(
-        f"SELECT * FROM {StreamedClass._meta.db_table} WHERE id = %s",  # noqa: S608
-        [pk],
-    ):
+    for found in _ALONE.rows([pk]):
         if access.may_see_class(viewer, found):
             found.workout, found.gym = _workout(found.workout_id), viewer.gym
             return found
     return None
+
+
+_ALONE = Plain(StreamedClass, "of.id = %s")
 
 
 @lru_cache(maxsize=512)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from sqlite3 import Connection
 from typing import Any
 
+from django.db import connection
 from django.db.models import CharField, Func
 
 _FUNCTION = "name_key"
+_UNICODE = '(LOWER((%(expressions)s) COLLATE "und-x-icu") COLLATE "C")'
 
 
 class NameKey(Func):
@@ -23,8 +25,14 @@ class NameKey(Func):
 
     def as_postgresql(self, compiler: Any, connection: Any, **context: Any) -> Any:
         """Lower case by Unicode, order by code point."""
-        template = '(LOWER((%(expressions)s) COLLATE "und-x-icu") COLLATE "C")'
-        return self.as_sql(compiler, connection, template=template, **context)
+        return self.as_sql(compiler, connection, template=_UNICODE, **context)
+
+
+def name_key(column: str) -> str:
+    """The same in a statement that is written out."""
+    if connection.vendor == "postgresql":
+        return _UNICODE % {"expressions": column}
+    return f"{_FUNCTION}({column})"
 
 
 class ByLetters(Func):

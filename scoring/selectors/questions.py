@@ -153,12 +153,13 @@ def _with_asked(odd: Iterable[Oddity], stays: Mapping[Kind, str]) -> list[Oddity
     return found
 
 
-def asked_marks(scores: Iterable[Score]) -> dict[int, str]:
+def asked_marks(scores: Iterable[Score], *, are_new: bool = False) -> dict[int, str]:
     """Of a gym's scores, by key, the reasons why a coach is still to look at their marks.
 
     They come with their fact and their class with its workout and gym. Of a class that the
     estimate has learned from only what was asked before counts, so that a member's whole
-    history costs no more than their last class.
+    history costs no more than their last class. ``are_new`` says that their facts were
+    written just now, so that nothing was asked or answered about them before.
     """
     by_class: dict[int, list[Score]] = {}
     for score in scores:
@@ -166,9 +167,12 @@ def asked_marks(scores: Iterable[Score]) -> dict[int, str]:
     if not by_class:
         return {}
     first = next(iter(by_class.values()))[0]
-    facts = [score.fact_id for each in by_class.values() for score in each]
-    answered = set(QuestionAnswer.objects.filter(fact__in=facts).values_list("fact", "kind"))
-    stays = _asked_before(QuestionAsked.objects.filter(fact__in=facts, kind__in=PACE))
+    answered: set[tuple[int, str]] = set()
+    stays: dict[int, dict[Kind, str]] = {}
+    if not are_new:
+        facts = [score.fact_id for each in by_class.values() for score in each]
+        answered |= set(QuestionAnswer.objects.filter(fact__in=facts).values_list("fact", "kind"))
+        stays |= _asked_before(QuestionAsked.objects.filter(fact__in=facts, kind__in=PACE))
     found: dict[int, str] = {}
     held = latest(gym_id=first.streamed_class.gym_id)
     for own in by_class.values():

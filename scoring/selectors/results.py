@@ -64,8 +64,14 @@ def result_for(*, viewer: access.Viewer, pk: int) -> Result | None:
     return result
 
 
-def breakdown_for(*, result: Result, viewer: access.Viewer) -> OpenedResult | None:
-    """Open a result up, from its stored fact and the credits its class scores by."""
+def breakdown_for(
+    *, result: Result, viewer: access.Viewer, is_new: bool = False
+) -> OpenedResult | None:
+    """Open a result up, from its stored fact and the credits its class scores by.
+
+    ``is_new`` says that it was logged just now for the first time: so its fact is the only
+    one, and nobody has asked or answered anything about it.
+    """
     if not access.may_see_result(viewer, result):
         return None
     streamed_class = result.streamed_class
@@ -80,9 +86,12 @@ def breakdown_for(*, result: Result, viewer: access.Viewer) -> OpenedResult | No
     facts: list[Fact] = []
     question = ""
     if access.may_see_private(viewer, result):
-        facts = list(result.facts.select_related("entered_by").order_by("-number"))
+        if is_new and result.current is not None:
+            facts = [result.current]
+        else:
+            facts = list(result.facts.select_related("entered_by").order_by("-number"))
         if score is not None:
-            question = asked_marks([score]).get(score.pk, "")
+            question = asked_marks([score], are_new=is_new).get(score.pk, "")
     return OpenedResult(
         result=result,
         name=access.shown_name(viewer, result.member),

@@ -10,7 +10,10 @@ from datetime import datetime
 from django.db import connection, transaction
 
 from members.models import Membership
+from members.plain import insert
 from scoring import access, metrics
+from scoring.core.scoring import Result as CoreResult
+from scoring.core.scoring import Score as CoreScore
 from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, Pain, Result, Score, State, StreamedClass, Submission
 from scoring.problems import Refused, refuse, storable
@@ -28,13 +31,15 @@ MAX_REASON = 500
 @dataclass(frozen=True, slots=True)
 class Submitted:
     """``created`` for a first result, ``replayed`` if nothing had to be written. ``score``
-    is ``None`` when the replayed result was withdrawn meanwhile."""
+    is ``None`` when the replayed result was withdrawn meanwhile. ``hurts`` is whether it is
+    told that something hurts, ``None`` where that was not looked up."""
 
     result: Result
     fact: Fact
     score: Score | None
     created: bool
     replayed: bool
+    hurts: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,13 +139,15 @@ def submit_result(
     now: datetime,
     reason: str = "",
     pain: PainInput | None = None,
+    read: tuple[CoreResult, CoreScore] | None = None,
 ) -> Submitted:
     """Log what a member did, and what hurts if they say so (``pain``).
 
     The same ``key`` with the same data answers as the first time did; what equals the
     current fact adds none. Something else is a correction, kept with its predecessor.
     Members log for themselves while the class is open; a coach logs for anybody of the
-    gym, in a closed class with a ``reason``.
+    gym, in a closed class with a ``reason``. ``read`` is what ``read_result`` made of the
+    same ``data`` and class, for who had to read it before.
 
     Raises
     ------
@@ -174,8 +181,8 @@ def submit_result(
     if not only_open and not why:
         raise refuse("reason", "The class is closed.", "Say why it is entered now.", "closed")
     course, rules = course_of(streamed_class), rules_of(streamed_class)
-    read, scored = read_result(course, rules, data)
-    texts = texts_of(course, read, data)
+    found, scored = read or read_result(course, rules, data)
+    texts = texts_of(course, found, data)
     table_id = streamed_class.credit_table_id
     with transaction.atomic():
         try:
@@ -197,7 +204,7 @@ def submit_result(
             transaction.set_rollback(True)  # the version stays as it was
             return replayed
         created = there.result is None
-        result = there.result or Result.objects.create(streamed_class=streamed_class, member=member)
+        result = there.result or insert(Result(streamed_class=streamed_class, member=member))
         result.streamed_class, result.member = streamed_class, member
         current = result.current
         same = (
@@ -238,13 +245,16 @@ def submit_result(
                 now=now,
             )
         if key:
-            Submission.objects.create(
-                streamed_class=streamed_class,
-                member=member,
-                key=key,
-                digest=digest,
-                fact=fact,
-                is_new_result=created,
-                created_at=now,
+            insert(
+                Submission(
+                    streamed_class=streamed_class,
+                    member=member,
+                    key=key,
+                    digest=digest,
+                    fact=fact,
+                    is_new_result=created,
+                    created_at=now,
+                )
             )
-        return Submitted(result, fact, score, created, same)
+        hurts = there.hurts if pain is None else bool(pain.areas or pain.words)
+        return Submitted(result, fact, score, created, same, hurts)

@@ -8,6 +8,7 @@ from django.db import connection, transaction
 
 from members.audit import record
 from members.models import Membership
+from members.plain import insert
 from scoring import boards
 from scoring.core.scoring import RULES_VERSION
 from scoring.core.scoring import Score as CoreScore
@@ -63,19 +64,25 @@ def add_fact(
     """Append the next fact of a result and make it the current one."""
     # A result's first fact finds none before it: one that has no current fact has none.
     number = result.facts.count() + 1 if result.current_id else 1
-    fact = Fact.objects.create(
-        result=result,
-        number=number,
-        note=note,
-        effort=effort,
-        entered_by=entered_by,
-        reason=reason,
-        is_withdrawn=is_withdrawn,
-        created_at=now,
-        **texts,
+    fact = insert(
+        Fact(
+            result=result,
+            number=number,
+            note=note,
+            effort=effort,
+            entered_by=entered_by,
+            reason=reason,
+            is_withdrawn=is_withdrawn,
+            created_at=now,
+            **texts,
+        )
     )
     result.current = fact
-    result.save(update_fields=["current"])
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"UPDATE {Result._meta.db_table} SET current_id = %s WHERE id = %s",  # noqa: S608
+            [fact.pk, result.pk],
+        )
     return fact
 
 
@@ -121,7 +128,7 @@ def put_score(
         **score_fields(scored),
     }
     if is_new:  # there is no score to look for
-        row = Score.objects.create(result=fact.result, **told)
+        row = insert(Score(result=fact.result, **told))
     else:
         row, _ = Score.objects.update_or_create(result=fact.result, defaults=told)
     transaction.on_commit(lambda: boards.store().put(row, version=version))

@@ -32,6 +32,27 @@ def test_the_same_sent_again_is_one_result_with_the_first_answer(people, streame
     assert Fact.objects.count() == 1
 
 
+@pytest.mark.parametrize("hurts", [None, {"areas": ["knee"], "words": "left one"}])
+@pytest.mark.parametrize("marks", [["2+9"], ["2+9", "3+0"]])
+def test_what_is_answered_at_once_is_what_reading_tells(people, streamed, marks, hurts):
+    """It is not read again from the database, so it might be something else."""
+    ana, told = device(people.ana), {"hurts": hurts} if hurts else {}
+    for number, mark in enumerate(marks):
+        answer = send(ana, streamed, f"k{number}", mark=mark, **told).json()
+    read = ana.get(reverse("api-result", args=[answer["id"]])).json()
+    assert (answer["pain"] or {}).get("areas") == (hurts and hurts["areas"])
+    left_out = {"created", "replayed", "likely_rank"}
+    assert {k: v for k, v in answer.items() if k not in left_out} == {
+        k: v for k, v in read.items() if k not in left_out
+    }
+
+
+def test_what_was_said_to_hurt_before_is_told_with_a_later_result(people, streamed):
+    ana = device(people.ana)
+    send(ana, streamed, "k", mark="2+9", hurts={"areas": ["knee"], "words": ""})
+    assert send(ana, streamed, "l", mark="3+0").json()["pain"]["areas"] == ["knee"]
+
+
 # IETF, draft-ietf-httpapi-idempotency-key-header, section 2.7 (a draft, not an RFC):
 # no key where one is required 400, a key with another payload 422.
 def test_a_key_is_needed_and_stands_for_one_thing(people, streamed):

@@ -12,7 +12,6 @@ from django.utils import timezone
 from gymsite.sessions import SessionStore
 from members.asking import account_of
 from members.models import Gym, Membership, Role, User
-from members.plain import Plain
 from members.selectors import current_membership, memberships, switchable
 
 
@@ -90,7 +89,3 @@ def test_a_session_that_names_nobody_is_nobodys(people, ana, named):
     assert account_of(request) is None
     request.session[HASH_SESSION_KEY] = ""
     assert account_of(request) is None
-
-
-def test_nothing_found_is_nothing(db):
-    assert Plain(User, "of.id = %s").rows([0]) == []

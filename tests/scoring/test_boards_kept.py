@@ -165,14 +165,14 @@ def test_restored_data_show_within_a_minute_though_no_version_says_so(
 def test_what_changed_while_a_page_was_made_is_taken_anew(people, streamed, monkeypatch):
     """The order is read, then somebody's row changes before its line is."""
     log(streamed, people.ben, "3+0")
-    lines_of, changes = board_lines.ordered, [lambda: log(streamed, people.ana, "4+0")]
+    read, changes = board_lines._read, [lambda: log(streamed, people.ana, "4+0")]
 
     def meanwhile(*args):
         if changes:
             in_another_process(changes.pop())
-        return lines_of(*args)
+        return read(*args)
 
-    monkeypatch.setattr(board_lines, "ordered", meanwhile)
+    monkeypatch.setattr(board_lines, "_read", meanwhile)
     assert told(seen(streamed, people.cleo)) == [(1, "Ana Sol"), (2, "Ben Okoro")]
     assert not changes
 
