@@ -16,8 +16,8 @@ Job = tuple[Ask, Iterator[int]]
 """What is asked, and the numbers it may still be asked with."""
 
 CLIENTS = 2
-ROUNDS = 4
-SECONDS = 1.0
+ROUNDS = 16
+SECONDS = 0.25
 WARM_UP = 0.5
 
 

@@ -203,7 +203,7 @@ def _pages(report: Report, classes: list[StreamedClass]) -> None:
         )
         for name, value in ours.items():
             report.add(f"{size:,}: {name}", value, "ms")
-            if streamed is classes[-1]:
+            if streamed is classes[-1] and name in first:
                 report.add("  … to that of the smallest class", value / first[name], "×")
             first.setdefault(name, value)
         for name, value in plain.items():
@@ -255,7 +255,7 @@ def _over_http(report: Report, streamed: StreamedClass, environment: dict[str, s
         }
         # A busy machine takes its time to start a server.
         asks.get("/bare/page/", [of_viewer])(HTTPConnection("127.0.0.1", port, timeout=300), 0)
-        rated = rates(port, {name: (ask, count()) for name, ask in jobs.items()})
+        rated = rates(port, {name: (ask, count()) for name, ask in jobs.items()}, rounds=8)
     for name, rate in rated.items():
         report.add(name, rate, "answers/s")
         if name != "the bare view":

@@ -165,7 +165,7 @@ def _growth(report: Report, port: int, scene: Scene) -> None:
         f"the rows of {size:,}": asks.get(reverse("board-rows", args=[pk]), viewers)
         for size, pk in scene.full.items()
     }
-    _grown(report, rates(port, _jobs(kept), rounds=2))
+    _grown(report, rates(port, _jobs(kept), rounds=8))
     fresh: dict[str, float] = {}
     for size, pk in scene.full.items():
         change = asks.form(reverse("class-log", args=[pk]), viewers)
@@ -179,7 +179,7 @@ def _growth(report: Report, port: int, scene: Scene) -> None:
         )
         for size, pk in scene.grown.items()
     }  # fmt: skip
-    _grown(report, rates(port, firsts, rounds=2))
+    _grown(report, rates(port, firsts, rounds=8))
 
 
 def _grown(report: Report, rated: dict[str, float]) -> None:
@@ -199,4 +199,4 @@ def _histories(report: Report, port: int, scene: Scene) -> None:
     asked = {BARE: asks.get("/bare/page/", [scene.histories[HISTORIES[0]]])}
     for results, cookie in scene.histories.items():
         asked[f"a history of {results:,}"] = asks.get(reverse("history"), [cookie])
-    _tell(report, rates(port, _jobs(asked), rounds=2), BARE, None)
+    _tell(report, rates(port, _jobs(asked), rounds=8), BARE, None)

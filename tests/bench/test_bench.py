@@ -1,12 +1,16 @@
 """The bench measures what it says; how fast that is, no test asks."""
 
+import os
+import subprocess
+import sys
+
 import pytest
 from django.conf import settings
 
 from bench.core import seconds_each
 from bench.place import forget, named
 from bench.report import Report
-from bench.workload import WORKOUT, marks, write_results
+from bench.workload import ROOT, WORKOUT, marks, write_results
 from scoring.core import notation
 from scoring.core.course import Course
 from scoring.core.scoring import Rules
@@ -67,3 +71,18 @@ def test_it_takes_its_own_keys_out_of_redis_and_no_others():
     forget(own)
     left = {key.decode() for key in client.scan_iter(f"{settings.REDIS_PREFIX}-bench-*")}
     assert left == {f"{neighbour}:board:{{1}}:all", f"{neighbour}:1:cached"}
+
+
+def test_large_classes_are_measured_from_their_ranks_to_their_files():
+    """Every line of it, with a class of two hundred: it would fail in the middle of a million."""
+    done = subprocess.run(
+        [sys.executable, "-m", "bench.million"],
+        cwd=ROOT, capture_output=True, text=True, check=False,
+        env={**os.environ, "DJANGO_SETTINGS_MODULE": "bench.settings", "BENCH_SIZE": "200"},
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    for told in (
+        "loading 200 results", "own rank of 200, database", "200: nine tenths down",
+        "its rows from 180", "recomputing 200", "rescore --dry-run of 200", "board.csv of 200",
+    ):  # fmt: skip
+        assert told in done.stdout
