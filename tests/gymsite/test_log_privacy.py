@@ -17,7 +17,6 @@ from scoring.messages import due
 from scoring.models import Message
 from scoring.pages import log as log_page
 
-from ..conftest import NOW
 from ..members.test_pages import code_from_mail
 from ..scoring.classes import log, make_class
 from ..scoring.mail import NOON, prove_all
