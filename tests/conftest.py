@@ -20,6 +20,7 @@ from scoring.selectors import (
     board_lines,
     classes,
     impossible,
+    judged_lately,
     moments,
     past,
     rank_ranges,
@@ -127,6 +128,7 @@ def _clean_boards():
     snapshots.forget_read()
     rank_ranges.forget()
     impossible.forget()
+    judged_lately.forget()
     credit_table.cache_clear()
     counts.clear()
     _again.cache_clear()
