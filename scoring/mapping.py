@@ -37,7 +37,8 @@ def course_of(streamed_class: StreamedClass) -> Course:
 
 
 @lru_cache(maxsize=256)
-def _table(pk: int) -> CreditTable:
+def credit_table(pk: int) -> CreditTable:
+    """A version of a gym's credits; versions never change, so it is kept."""
     return CreditTable.from_dict(CreditTableVersion.objects.get(pk=pk).rules)
 
 
@@ -46,7 +47,7 @@ def rules_of(streamed_class: StreamedClass, table: CreditTableVersion | None = N
     return Rules(
         table=CreditTable.from_dict(table.rules)
         if table
-        else _table(streamed_class.credit_table_id),
+        else credit_table(streamed_class.credit_table_id),
         above_one=streamed_class.above_one,
         tie_break_block=streamed_class.tie_break_block,
     )

@@ -5,16 +5,18 @@ from __future__ import annotations
 import logging
 import threading
 from collections import OrderedDict
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 
 import numpy as np
-from django.db.models import QuerySet
+from django.db import connection
 
 from members.models import Membership
 from scoring.core.estimation.assumptions import MODEL_VERSION
 from scoring.core.estimation.estimate import Estimate
+from scoring.core.estimation.one_mark import OneByOne
 from scoring.core.estimation.packing import unpacked
 from scoring.core.estimation.ways import Ints
 from scoring.models import EstimateSnapshot
@@ -29,6 +31,10 @@ UNREADABLE = (ValueError, KeyError, TypeError)
 
 KEPT = 8
 """Snapshots kept read in a process: each may be some megabytes."""
+
+KEPT_COURSES = 16
+"""Courses that each of them keeps ready for single marks: with a new way in it a course may take
+a megabyte as well."""
 
 
 def read_keys(data: bytes | memoryview) -> Ints:
@@ -46,7 +52,8 @@ class Held:
 
     ``until`` is the start of the last class counted, ``pk`` the snapshot's key, ``None`` where
     none was made; ``is_prior`` is true where no result has told anything yet. ``members``,
-    ``classes`` and ``results`` are how many of each it learned from.
+    ``classes`` and ``results`` are how many of each it learned from, ``blanked`` how many of its
+    members were erased since.
     """
 
     gym_id: int
@@ -60,6 +67,7 @@ class Held:
     left_out: int = 0
     converged: bool = True
     convergence: str = ""
+    blanked: int = 0
     member_keys: Ints = field(default_factory=_empty)
     class_keys: Ints = field(default_factory=_empty)
     result_keys: Ints = field(default_factory=_empty)
@@ -68,6 +76,25 @@ class Held:
     def is_prior(self) -> bool:
         """Whether no result stands behind it: the catalogue and the credits alone."""
         return not self.results
+
+    @cached_property
+    def _ready(self) -> OrderedDict[Hashable, OneByOne]:
+        return OrderedDict()
+
+    def one_by_one(self, key: Hashable, make: Callable[[Estimate], OneByOne]) -> OneByOne:
+        """What compares single marks of a course, by all that it hangs on beside the estimate;
+        kept with the snapshot, and gone with it."""
+        with _lock:
+            found = self._ready.get(key)
+            if found is not None:
+                self._ready.move_to_end(key)
+                return found
+        found = make(self.estimate)
+        with _lock:
+            self._ready[key] = found
+            while len(self._ready) > KEPT_COURSES:
+                self._ready.popitem(last=False)
+        return found
 
     @cached_property
     def _members(self) -> dict[int, int]:
@@ -116,28 +143,38 @@ def forget_read() -> None:
         _read.clear()
 
 
+_KEY = "SELECT id, blanked FROM scoring_estimatesnapshot WHERE model_version = %s AND "
+_OF_GYM = f"{_KEY} gym_id = %s ORDER BY id DESC LIMIT 1"
+_OF_KEY = f"{_KEY} id = %s"
+
+
 def latest(*, gym_id: int) -> Snapshot | None:
     """A gym's last snapshot, or ``None``."""
-    return _newest(EstimateSnapshot.objects.filter(gym=gym_id).order_by("-pk"))
+    return _newest(_OF_GYM, gym_id)
 
 
 def snapshot(*, pk: int) -> Snapshot | None:
     """A snapshot by its key, ``None`` where it is gone or another version's."""
-    return _newest(EstimateSnapshot.objects.filter(pk=pk))
+    return _newest(_OF_KEY, pk)
 
 
-def _newest(rows: QuerySet[EstimateSnapshot]) -> Snapshot | None:
-    """The first of some snapshots, read once a process: they never change, but for somebody
-    erased from them, which ``blanked`` counts."""
-    rows = rows.filter(model_version=MODEL_VERSION)
-    key = rows.values_list("pk", "blanked").first()
+def _newest(statement: str, of: int) -> Snapshot | None:
+    """The snapshot whose key a statement finds, read once a process: they never change, but for
+    somebody erased from them, which ``blanked`` counts.
+
+    Written out: Django takes several times as long to put the question together as the database
+    to answer it, and it is asked for every mark.
+    """
+    with connection.cursor() as cursor:
+        cursor.execute(statement, [MODEL_VERSION, of])
+        key = cursor.fetchone()
     if key is None:
         return None
     with _lock:
         if key in _read:
             _read.move_to_end(key)
             return _read[key]
-    row = rows.filter(pk=key[0]).first()
+    row = EstimateSnapshot.objects.filter(pk=key[0]).first()
     if row is None:
         return None
     try:
@@ -166,6 +203,7 @@ def of_row(row: EstimateSnapshot) -> Snapshot:
         left_out=row.left_out,
         converged=row.converged,
         convergence=row.convergence,
+        blanked=row.blanked,
         member_keys=read_keys(row.members),
         class_keys=read_keys(row.classes),
         result_keys=read_keys(row.results),

@@ -15,8 +15,16 @@ from hypothesis import settings as hypothesis_settings
 from members.limits import counts
 from members.models import Gym, Membership, Role, User
 from scoring import snapshots
-from scoring.mapping import _table
-from scoring.selectors import board_lines, classes, impossible, moments, past, rank_ranges
+from scoring.mapping import credit_table
+from scoring.selectors import (
+    board_lines,
+    classes,
+    impossible,
+    judged_lately,
+    moments,
+    past,
+    rank_ranges,
+)
 from scoring.services.recompute_rows import _again
 
 hypothesis_settings.register_profile(
@@ -120,7 +128,8 @@ def _clean_boards():
     snapshots.forget_read()
     rank_ranges.forget()
     impossible.forget()
-    _table.cache_clear()
+    judged_lately.forget()
+    credit_table.cache_clear()
     counts.clear()
     _again.cache_clear()
     if settings.REDIS_URL:

@@ -7,20 +7,19 @@ from math import isfinite, nan
 
 from scoring.core.estimation.assumptions import IMPOSSIBLE
 from scoring.core.estimation.impossible_words import (
-    Anybody,
     expected_marks,
     expected_reps,
     first_question,
 )
 from scoring.core.marks import IntervalReps
 from scoring.core.oddities import too_fast
-from scoring.core.prescription import BlockKind
 from scoring.core.scoring import Result as CoreResult
 from scoring.mapping import course_of
 from scoring.models import StreamedClass
 
 from .estimates import latest
-from .impossible import compared
+from .impossible import is_untimed
+from .one_mark import member_at, one_mark
 
 
 def asked_first(
@@ -32,16 +31,16 @@ def asked_first(
     refuses nothing: whoever says that the mark is right has it kept as it is.
     """
     course = course_of(streamed_class)
-    if not course.blocks or course.workout_block(1).kind is BlockKind.MAX_LOAD:
-        return ""  # no clock runs
+    if is_untimed(course):
+        return ""
     mark = result.mark
     is_fast = bool(too_fast(course, result))
     held = latest(gym_id=streamed_class.gym_id)
     if held is None or held.is_prior:
         return first_question(mark, is_too_much=True, of="anybody") if is_fast else ""
-    found = compared(streamed_class, course, held, [(1, member_id or 0, result)])
-    is_fast = is_fast or bool(Anybody(found.estimate, course).too_fast(result))
-    surprise = found.surprise
+    member = member_at(held, member_id)
+    found = one_mark(streamed_class, held, member=member, result=result)
+    is_fast, surprise = is_fast or bool(found.too_fast), found.surprise
     z = float(surprise.z[0]) if len(surprise.z) else nan
     if not isfinite(z):  # it tells nothing of pace
         return first_question(mark, is_too_much=True, of="anybody here") if is_fast else ""
@@ -55,7 +54,7 @@ def asked_first(
         )
     else:
         expected = expected_marks(found.estimate, course, result.choices, slowness, spread)
-    own = of if found.members[0] >= 0 else "most here"
+    own = of if member >= 0 else "most here"
     return first_question(
         mark,
         is_too_much=is_fast or z < 0,

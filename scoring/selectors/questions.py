@@ -27,6 +27,7 @@ from scoring.models import (
 
 from .estimates import Held, latest
 from .impossible import Judged, judged
+from .judged_lately import judged_lately
 
 LEAST_IN_CLASS = 5
 """A class of fewer results has no middle to compare with (common practice, no source)."""
@@ -158,8 +159,10 @@ def asked_marks(scores: Iterable[Score], *, are_new: bool = False) -> dict[int, 
 
     They come with their fact and their class with its workout and gym. Of a class that the
     estimate has learned from only what was asked before counts, so that a member's whole
-    history costs no more than their last class. ``are_new`` says that their facts were
-    written just now, so that nothing was asked or answered about them before.
+    history costs no more than their last class; of an open one what was judged a moment ago
+    (``judged_lately``), so that opening a result costs the same in any class. ``are_new`` says
+    that their facts were written just now, so that nothing was asked or answered about them
+    before.
     """
     by_class: dict[int, list[Score]] = {}
     for score in scores:
@@ -177,7 +180,9 @@ def asked_marks(scores: Iterable[Score], *, are_new: bool = False) -> dict[int, 
     held = latest(gym_id=first.streamed_class.gym_id)
     for own in by_class.values():
         streamed = own[0].streamed_class
-        estimated = Judged() if _is_learned(held, streamed, own) else judged(streamed)
+        estimated = (
+            Judged() if _is_learned(held, streamed, own) else judged_lately(streamed, own, held)
+        )
         for score in own:
             odd = _odd(
                 streamed,

@@ -6,7 +6,6 @@ from math import exp, log, pi, sqrt
 
 import numpy as np
 import pytest
-from scipy import sparse
 
 from scoring.core.course import Course
 from scoring.core.credits import CreditTable
@@ -63,7 +62,8 @@ def marks(*rows, level=0.0, variance=0.0):
         mean=np.full(size, level),
         variance=np.full(size, variance),
         seconds=np.array([row[0] for row in rows], dtype=float),
-        counts=sparse.csr_array(np.array([row[1:] for row in rows], dtype=float)),
+        used=np.arange(2),
+        counts=np.array([row[1:] for row in rows], dtype=float),
         under_way=np.zeros(size),
     )
 
@@ -189,7 +189,7 @@ def test_marks_come_from_what_was_gathered_with_half_of_the_rep_under_way():
     got, which = marks_of(estimate, gathered, np.array([-1, -1]), 3.0, {})
     assert gathered.results[which].tolist() == [11]  # no rep, no row
     squats, pushes = (estimate.ways.position(way) for way in (SQUAT, PUSH))
-    assert got.counts[[0], :].toarray()[0, [squats, pushes]].tolist() == [15.5, 10]
+    assert got.used.tolist() == [squats, pushes] and got.counts.tolist() == [[15.5, 10]]
     assert got.seconds[0] == 600
     assert got.under_way[0] == pytest.approx(exp(estimate.cost[squats]))
     assert got.variance[0] == pytest.approx(LEVEL**2)  # nothing is known of them

@@ -4,18 +4,25 @@ nothing is made of it until a coach has looked."""
 import html
 import re
 from datetime import timedelta
+from fractions import Fraction
+from itertools import product
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
 from scoring import tasks
+from scoring.core.credits import CreditTable
 from scoring.mapping import course_of, rules_of
 from scoring.models import Fact, QuestionAsked, Result, State
 from scoring.selectors.asked_first import asked_first
+from scoring.selectors.estimates import latest
+from scoring.selectors.impossible import compared
+from scoring.selectors.one_mark import member_at, one_mark
 from scoring.selectors.questions import asked_marks, questions
 from scoring.selectors.results import history
 from scoring.services.correcting import correct_result
+from scoring.services.credits import new_table
 from scoring.services.own_data import own_data
 from scoring.services.questions import answer_question
 from scoring.services.reading import ResultInput, read_result
@@ -23,7 +30,7 @@ from scoring.services.reading import ResultInput, read_result
 from ..conftest import NOW
 from .classes import log as logged
 from .classes import make_class
-from .credit_scenes import ROCKS
+from .credit_scenes import MIXED, ROCKS
 from .test_fairness import signed_in
 from .test_impossible_marks import know
 
@@ -74,6 +81,50 @@ def test_a_newcomer_is_asked_by_what_most_do_and_without_an_estimate_by_the_cata
     assert words(rocks, people.cleo, "21+4") == ""
     assert "of most here (between" in words(rocks, people.cleo, "6+0")
     assert "of anybody here (of most here between" in words(rocks, None, "120+0")
+
+
+def test_a_mark_is_asked_about_by_two_statements(people, rocks, django_assert_num_queries):
+    know(people, rocks, {people.ana: 100})
+    assert words(rocks, people.ana, "20+0")
+    with django_assert_num_queries(2):  # the newest snapshot, and the newest credits
+        assert words(rocks, people.ana, "20+1")
+
+
+def test_a_mark_alone_is_compared_as_its_class_is(people):
+    mixed = make_class(people, MIXED)
+    estimate = know(people, mixed, {people.ana: 100}, expected=[-0.4])
+    held = latest(gym_id=people.gym.pk)
+    assert held.pk == estimate.pk and held.class_at(mixed.pk) == 0
+    options = ("", "air squat", "tuck rock", "1.1 goblet squat @ 7 kg: 9", "1.2 tuck rock: 3")
+    for mark, option, member in product(("0+0", "0+7", "3+14", "40+1"), options, people.members):
+        data = ResultInput(mark=mark, options=option)
+        if mark.startswith("0") and ":" in option:
+            continue  # fewer reps than are said to be done otherwise
+        result, _ = read_result(course_of(mixed), rules_of(mixed), data)
+        whole = compared(mixed, course_of(mixed), held, [(1, member.pk, result)]).surprise
+        at = member_at(held, member.pk)
+        alone = one_mark(mixed, held, member=at, result=result).surprise
+        for name in ("z", "excess", "slowness", "spread"):
+            assert getattr(alone, name).tolist() == getattr(whole, name).tolist()
+
+
+def test_new_credits_and_a_new_estimate_count_at_once(people, rocks):
+    know(people, rocks, {people.ana: 100})
+    pushes = make_class(people, "Pushes\namrap 10:00\n10 hand-release push-up\n  or knee push-up\n")
+
+    def asked():
+        data = ResultInput(mark="1+0", options="knee push-up")
+        result, _ = read_result(course_of(pushes), rules_of(pushes), data)
+        return asked_first(streamed_class=pushes, member_id=people.ana.pk, result=result)
+
+    before = asked()
+    assert before.startswith("That is less than we would expect of you (between ")
+    worth = {("hand-release push-up", "knee push-up"): Fraction("0.4")}
+    new_table(gym=people.gym, table=CreditTable(options=worth), by=None, reason="easier")
+    now = asked()
+    assert now != before and now.startswith("That is less than we would expect of you (between ")
+    know(people, rocks, {people.ana: 200})
+    assert asked() not in {before, now}
 
 
 def test_a_lift_is_never_asked_about(people, rocks):

@@ -318,6 +318,8 @@ def test_nothing_else_goes_around_the_lock_on_facts():
         "scoring/services/writing.py", "scoring/services/recompute_writing.py",
         # Sessions, accounts and memberships, read.
         "members/plain.py",
+        # Which snapshot and which credits are the newest.
+        "scoring/snapshots.py", "scoring/selectors/estimates.py",
     }  # fmt: skip
 
 

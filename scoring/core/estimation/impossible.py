@@ -30,7 +30,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
 
 from .assumptions import IMPOSSIBLE, REFERENCE_SECONDS
 from .drawn import standing
@@ -56,8 +55,10 @@ class Marks:
         Log slowness of each member that day, and how uncertain.
     seconds : (N,) floats, more than 0
         Elapsed time less the rests passed.
-    counts : (N, P) sparse floats
-        Units done of each way; of a rep under way when the clock stopped a half.
+    used : (Q,) ints, rising
+        Positions in the estimate of the ways that the class used.
+    counts : (N, Q) floats
+        Units done of each of those; of a rep under way when the clock stopped a half.
     under_way : (N,) floats
         Seconds of work in the rep under way when the clock stopped; 0 for a finish.
     """
@@ -65,7 +66,8 @@ class Marks:
     mean: Floats
     variance: Floats
     seconds: Floats
-    counts: sparse.csr_array
+    used: Ints
+    counts: Floats
     under_way: Floats
 
     def __len__(self) -> int:
@@ -101,7 +103,10 @@ def marks_of(
     results = rows.result[ends]
     held = standing(estimate, members[rows.member[results]], day)
     at = _positions(gathered.ways, estimate.ways)
-    counts = sparse.csr_array(rows.counts[ends])
+    counts = rows.counts[ends].tocoo()
+    used, column = np.unique(at[counts.coords[1]], return_inverse=True)
+    done = np.zeros((len(ends), len(used)))
+    done[counts.coords[0], column] = counts.data
     stop = rows.stop[ends]
     units = np.array([width.get(way, 1.0) for way in gathered.ways.ways])
     under_way = np.zeros(len(ends))
@@ -112,10 +117,8 @@ def marks_of(
             mean=held.mean,
             variance=held.variance,
             seconds=rows.seconds[ends],
-            counts=sparse.csr_array(
-                (counts.data, at[counts.indices], counts.indptr),
-                shape=(len(ends), len(estimate.ways)),
-            ),
+            used=used,
+            counts=done,
             under_way=under_way,
         ),
         results,
@@ -139,12 +142,16 @@ class Surprise:
         The same in log time: 0.7 took twice as long as expected.
     slowness, spread : (N,) floats
         What was expected of a member in this class, in log time, and its standard deviation.
+    common : (float, float)
+        What one more mark of the class would be told was common to it, in log time, and its
+        variance; ``None`` where too few marks say so.
     """
 
     z: Floats
     excess: Floats
     slowness: Floats
     spread: Floats
+    common: tuple[float, float] | None = None
 
     @property
     def odd(self) -> Ints:
@@ -171,6 +178,7 @@ def surprises(
     result = np.full(size, np.nan)
     shift, shared = np.full(size, effect), np.full(size, held)
     own = marks.variance + spreads.noise**2
+    shared_by_all = None
     if done.any():
         paces = np.log(marks.seconds / REFERENCE_SECONDS)
         paces = paces - spreads.fade * np.log(np.where(done, work, 1.0) / REFERENCE_SECONDS)
@@ -188,16 +196,29 @@ def surprises(
         shared = gain * np.where(np.isfinite(variance), variance, 0.0)
         shared = np.where(np.isfinite(variance), shared, held)
         result = np.where(done, paces - marks.mean - shift, np.nan)
+        shared_by_all = _of_one_more(off[done], own[done], effect, held)
     spread = np.sqrt(own + shared)
-    return Surprise(result / spread, result, marks.mean + shift, spread)
+    return Surprise(result / spread, result, marks.mean + shift, spread, shared_by_all)
+
+
+def _of_one_more(
+    off: Floats, own: Floats, effect: float, held: float
+) -> tuple[float, float] | None:
+    """What is common to a class for a mark that isn't among these (n,): as for one of them, but
+    with all of them as the others."""
+    count = len(off)
+    if count < LEAST_OTHERS:
+        return None
+    variance = np.pi / 2 * float(own.sum()) / count / count
+    gain = held / (held + variance)
+    return effect + gain * float(np.median(off)), gain * variance
 
 
 def _work(estimate: Estimate, marks: Marks) -> tuple[Floats, Floats, Floats]:
     """Work in seconds of the typical member (N,), the share in it (N, Q) of each of the Q ways
     that the class used, and the covariance of those."""
-    used = np.unique(marks.counts.indices)
-    seconds = np.exp(estimate.cost[used])
-    by_way = np.asarray(marks.counts[:, used].multiply(seconds[None, :]).toarray())
+    used = marks.used
+    by_way = marks.counts * np.exp(estimate.cost[used])
     work: Floats = by_way.sum(axis=1)
     share = by_way / np.where(work > 0, work, 1.0)[:, None]
     return work, share, estimate.covariance[np.ix_(used, used)]

@@ -102,7 +102,7 @@ class Anybody:
         self._course = course
         self._positions = estimate.ways.positions
         self._units = [float(units(line)) for line in course.lines]
-        self._quickest: dict[Sequence[Choice], list[int | None]] = {}
+        self._quickest: dict[tuple[object, ...], list[int | None]] = {}
 
     def too_fast(self, result: Result) -> str:
         """Why nobody can be that fast, for the first stretch where it is so; else empty."""
@@ -120,9 +120,10 @@ class Anybody:
 
     def _by_line(self, choices: tuple[Choice, ...]) -> list[int | None]:
         """Position of the quickest way in which each line was done."""
-        known = self._quickest.get(choices)
+        key = tuple((choice.line, choice.option, choice.load) for choice in choices)
+        known = self._quickest.get(key)
         if known is None:
-            known = self._quickest[choices] = [
+            known = self._quickest[key] = [
                 self._least(way_of(line), *(way_of(line, c) for c in choices if c.line == index))
                 for index, line in enumerate(self._course.lines)
             ]
