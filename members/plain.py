@@ -17,6 +17,9 @@ from django.db.backends.utils import CursorWrapper
 
 M = TypeVar("M", bound=models.Model)
 
+MOST = models.BigIntegerField.MAX_BIGINT
+"""No key is greater; a database may refuse to look for one."""
+
 
 class _Part(NamedTuple):
     """A table of a statement: its name there, the fields read of it, and of which other part
@@ -100,6 +103,8 @@ class Plain(Generic[M]):
         ``values`` are given as the database takes them. ``more`` goes on with the condition.
         ``told`` are expressions of SQL; each is an attribute of its row.
         """
+        if any(isinstance(value, int) and abs(value) > MOST for value in values):
+            return []
         head, tail = self._statement
         beside = "".join(f", {expression}" for expression in told.values())
         cursor: CursorWrapper

@@ -16,7 +16,7 @@ from django.test import Client
 from hypothesis import given
 from hypothesis import strategies as st
 
-from .addresses import address, rules, with_keys
+from .addresses import address, ours, rules, with_keys
 from .api.conftest import device, problem
 from .hostile import (
     CHATS,
@@ -117,6 +117,31 @@ def test_every_form_takes_anything(scene, owner):
         assert answer.status_code < 500, (where, act, sent)
 
     holds()
+
+
+# The greatest number that a database has, the first beyond it, and what no column holds.
+GREAT = ["9223372036854775807", "9223372036854775808", "9" * 30, "9" * 300]
+NUMBERED = sorted(
+    {
+        (name, method)
+        for name, method, _ in rules()
+        if method != "HEAD" and "<int:" in str(next(p for p in ours() if p.name == name).pattern)
+    }
+)
+
+
+@pytest.mark.parametrize(("name", "method"), NUMBERED)
+def test_a_number_beyond_every_key_is_not_there(owner, scene, name, method):
+    where = str(next(p for p in ours() if p.name == name).pattern)
+    inside = "/api/v1/" if name.startswith("api-") else "/"
+    others = {"<int:number>": "1", "<str:token>": "x", "<str:week>": "2026-W48"}
+    for great in GREAT:
+        path = inside + re.sub(r"<int:(pk|class_pk)>", great, where)
+        for mark, value in others.items():
+            path = path.replace(mark, value)
+        with undone():
+            answer = owner.generic(method, path, "{}", content_type="application/json")
+        assert 400 <= answer.status_code < 500, (path, answer.status_code)
 
 
 HEADERS = ("Idempotency-Key", "If-Match", "If-None-Match", "If-Modified-Since", "X-Gym", "Accept", "Range",

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
 
-from django.db.models import Count, QuerySet
+from django.db.models import Exists, F, OuterRef, QuerySet
 
 from members.models import Membership, Role
 from members.plain import Plain
 from scoring import access
-from scoring.models import Result, State, StreamedClass, Workout
+from scoring.models import Result, Score, State, StreamedClass, Workout
 
 from .usual import usual
 
@@ -22,7 +22,7 @@ def classes_for(*, viewer: access.Viewer, state: str | None = None) -> QuerySet[
     found = access.visible_classes(viewer).select_related("workout", "coach", "gym", "credit_table")
     if state in State.values:
         found = found.filter(state=state)
-    return found.annotate(logged=Count("scores")).order_by("-starts_at", "-pk")
+    return found.annotate(logged=F("board_entries")).order_by("-starts_at", "-pk")
 
 
 def class_for(*, viewer: access.Viewer, pk: int) -> StreamedClass | None:
@@ -66,7 +66,8 @@ def forget() -> None:
 def open_to_log(*, viewer: access.Viewer, now: datetime) -> QuerySet[StreamedClass]:
     """Open classes that have begun and in which the viewer has no result on the board."""
     begun = classes_for(viewer=viewer, state=State.OPEN).filter(starts_at__lte=now)
-    return begun.exclude(scores__result__member=viewer)
+    own = Score.objects.filter(result__streamed_class=OuterRef("pk"), result__member=viewer)
+    return begun.filter(~Exists(own))
 
 
 def next_classes(*, viewer: access.Viewer, now: datetime) -> QuerySet[StreamedClass]:

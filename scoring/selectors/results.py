@@ -10,6 +10,7 @@ from itertools import islice
 from typing import NamedTuple, overload
 
 from members.models import Membership
+from members.plain import Plain
 from scoring import access, boards
 from scoring.core.breakdown import Breakdown, breakdown
 from scoring.core.figures import figure
@@ -45,23 +46,33 @@ class OpenedResult:
     question: str = ""
 
 
+# Everybody opens their own result when they have logged it.
+_WITH_FACT = Plain(
+    Result,
+    "of.id = %s",
+    joined=(
+        "streamed_class", "streamed_class__workout", "streamed_class__gym",
+        "streamed_class__credit_table", "member", "current",
+    ),
+)  # fmt: skip
+_SCORE = Plain(Score, "of.result_id = %s")
+
+
 def result_for(*, viewer: access.Viewer, pk: int) -> Result | None:
-    """One result, ``None`` if there is none that the viewer may see."""
-    result = (
-        Result.objects.filter(pk=pk, current__isnull=False)
-        .select_related(
-            "streamed_class__workout",
-            "streamed_class__gym",
-            "streamed_class__credit_table",
-            "member",
-            "current",
-            "score__fact",
-        )
-        .first()
-    )
-    if result is None or not access.may_see_result(viewer, result):
-        return None
-    return result
+    """One result with its class, member, current fact and score, ``None`` if there is none
+    that the viewer may see."""
+    for result in _WITH_FACT.rows([pk]):
+        if not access.may_see_result(viewer, result):
+            return None
+        scores = _SCORE.rows([pk])
+        for score in scores:
+            score.result, score.streamed_class = result, result.streamed_class
+            if result.current is not None:
+                score.fact = result.current  # what has a score is the current fact
+        if not scores:
+            Result._meta.get_field("score").set_cached_value(result, None)
+        return result
+    return None
 
 
 def breakdown_for(
@@ -86,8 +97,11 @@ def breakdown_for(
     facts: list[Fact] = []
     question = ""
     if access.may_see_private(viewer, result):
-        if is_new and result.current is not None:
-            facts = [result.current]
+        only = result.current
+        if only is not None and (is_new or only.number == 1):
+            if only.entered_by_id == result.member_id:
+                only.entered_by = result.member
+            facts = [only]
         else:
             facts = list(result.facts.select_related("entered_by").order_by("-number"))
         if score is not None:
