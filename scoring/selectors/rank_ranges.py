@@ -10,7 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 from django.db import connection
-from django.db.models import Count
+from django.db.models import Count, Max
 from scipy import sparse
 
 from scoring import access
@@ -32,9 +32,10 @@ from scoring.core.marks import parse_mark
 from scoring.core.prescription import CREDIT_SCALE, BlockKind
 from scoring.core.scoring import Rules, line_counts
 from scoring.mapping import course_of, rules_of
-from scoring.models import Result, Score, StreamedClass
+from scoring.models import Result, Score, State, StreamedClass
 
 from .estimates import Snapshot, latest
+from .lately import Lately
 
 MOST = 4_000
 """So many different results with options are counted again in each draw. Of a board with more
@@ -42,6 +43,9 @@ every other one, every third and so on stands for its neighbours."""
 
 KEPT = 32
 """Boards whose draws a process keeps."""
+
+GROWN = 0.02
+"""Draws of an open class that has grown by a larger share since are not told any more."""
 
 
 _Listed = tuple[str, str, str, str, int, int, int]
@@ -83,9 +87,13 @@ class _Work:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Drawn:
+    """``results`` is how many there are on the board, ``last_fact`` the newest of them."""
+
     field: Field
     pairs: dict[Pair, int]
     credits: Ints
+    results: int
+    last_fact: int
 
 
 def likely_rank(*, result: Result, rank: int | None, viewer: access.Viewer) -> LikelyRank | None:
@@ -97,11 +105,9 @@ def likely_rank(*, result: Result, rank: int | None, viewer: access.Viewer) -> L
     held, course = latest(gym_id=streamed.gym_id), course_of(streamed)
     if held is None or held.is_prior or _is_lift(course):
         return None
-    build = _board.__wrapped__ if connection.in_atomic_block else _board
-    board = build(streamed.pk, streamed.board_version, held)
-    if not board.pairs or result.current is None:
+    fact, board = result.current, _drawn(streamed, held)
+    if board is None or not board.pairs or fact is None or fact.pk > board.last_fact:
         return None
-    fact = result.current
     work = _work(
         course, rules_of(streamed), fact.mark, fact.options, score.credited, score.seconds,
         score.tie_key,
@@ -113,9 +119,32 @@ def likely_rank(*, result: Result, rank: int | None, viewer: access.Viewer) -> L
     return LikelyRank(rank, found.best, found.worst, held.results, held.until)
 
 
+def _drawn(streamed: StreamedClass, held: Snapshot) -> _Drawn | None:
+    """A class's draws: of an open one those of a moment ago, ``None`` while it has grown much
+    since, for then a rank among those of before would say nothing of the one now. For the same
+    reason who has logged since is told nothing until the next draws."""
+    if connection.in_atomic_block:
+        return _board.__wrapped__(streamed.pk, streamed.board_version, held)
+    if streamed.state != State.OPEN:
+        return _board(streamed.pk, streamed.board_version, held)
+    found = _lately.of_class(
+        streamed,
+        (held.pk, held.blanked),
+        lambda: _board.__wrapped__(streamed.pk, streamed.board_version, held),
+        waits=False,
+    )
+    if found is None or abs(streamed.board_entries - found.results) > GROWN * found.results:
+        return None
+    return found
+
+
+_lately: Lately[_Drawn] = Lately()
+
+
 def forget() -> None:
     """Forget the boards that this process keeps."""
     _board.cache_clear()
+    _lately.forget()
 
 
 def _is_lift(course: Course) -> bool:
@@ -158,7 +187,8 @@ def _board(class_id: int, version: int, held: Snapshot) -> _Drawn:
         for pair, _ in work.parts:
             pairs.setdefault(pair, len(pairs))
     credits = drawn_credits(held.estimate, list(pairs), above_one=streamed.above_one)
-    return _Drawn(_field(works, counts, pairs), pairs, credits)
+    field, last = _field(works, counts, pairs), scores.aggregate(last=Max("fact"))["last"]
+    return _Drawn(field, pairs, credits, sum(counts), last or 0)
 
 
 def _certain(course: Course, credited: str) -> int:

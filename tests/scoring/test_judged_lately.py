@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from scoring.mapping import course_of
 from scoring.models import Result
-from scoring.selectors import impossible, judged_lately
+from scoring.selectors import impossible, judged_lately, lately
 from scoring.selectors.questions import asked_marks, questions
 from scoring.selectors.results import breakdown_for, history, result_for
 from scoring.services.classes import close_class
@@ -35,14 +35,14 @@ class Clock:
     def __call__(self):
         return self.now
 
-    def passes(self, seconds=judged_lately.JUDGED_SECONDS):
+    def passes(self, seconds=lately.LATELY_SECONDS):
         self.now += seconds
 
 
 @pytest.fixture
 def clock(monkeypatch):
     clock = Clock()
-    monkeypatch.setattr(judged_lately, "monotonic", clock)
+    monkeypatch.setattr(lately, "monotonic", clock)
     return clock
 
 
@@ -133,7 +133,7 @@ def test_what_the_others_say_of_the_class_counts_for_a_newer_mark(people, rocks,
 
 def test_a_judgement_is_renewed_after_its_time_if_the_class_changed(people, rocks, clock, wholes):
     opened(people.crowd[0])
-    clock.passes(judged_lately.JUDGED_SECONDS - 1)
+    clock.passes(lately.LATELY_SECONDS - 1)
     logged(rocks, people.ana, "20+0")
     assert opened(people.ana) and wholes == [5]
     clock.passes(1)
@@ -179,7 +179,7 @@ def test_inside_a_transaction_nothing_is_kept(people, rocks, clock, wholes):
     with transaction.atomic():
         opened(people.crowd[0])
         opened(people.crowd[0])
-    assert wholes == [5, 5] and not judged_lately._kept
+    assert wholes == [5, 5] and not len(judged_lately._lately)
 
 
 def test_what_is_kept_can_be_forgotten(people, rocks, clock, wholes):

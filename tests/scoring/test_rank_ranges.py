@@ -7,10 +7,12 @@ from django.urls import reverse
 from members.models import ShownAs
 from scoring.core.estimation.ways import Way
 from scoring.models import Result
-from scoring.selectors import rank_ranges
+from scoring.selectors import lately, rank_ranges
 from scoring.selectors.rank_ranges import likely_rank
 from scoring.selectors.results import breakdown_for
+from scoring.services.classes import close_class
 from scoring.services.correcting import withdraw_result
+from scoring.services.submitting import ResultInput, submit_result
 
 from ..conftest import FOR_TIME, NOW, TWO_LADDERS, add_member
 from .classes import log, make_class
@@ -61,6 +63,32 @@ def test_rows_that_may_change_places_say_so_and_the_last_stays_last(people, rock
     assert [(of(m).rank, of(m).best, of(m).worst) for m in people.members] == [
         (1, 1, 2), (2, 1, 2), (3, 3, 3),
     ]  # fmt: skip
+
+
+@pytest.mark.django_db(transaction=True)  # inside a transaction nothing is kept
+def test_of_an_open_class_the_draws_of_a_moment_ago_do(people, rocks, monkeypatch):
+    know(people)
+    draws, at = [], [1000.0]
+    drawn = rank_ranges.drawn_credits
+    monkeypatch.setattr(lately, "monotonic", lambda: at[0])
+    monkeypatch.setattr(
+        rank_ranges, "drawn_credits", lambda *args, **told: draws.append(1) or drawn(*args, **told)
+    )
+    assert (of(people.ana).rank, of(people.ben).worst, len(draws)) == (1, 2, 1)
+    log(rocks, people.ana, "9+7")  # the draws know her by what she has put right
+    assert of(people.ana) is None
+    assert (of(people.ben).best, of(people.ben).worst, len(draws)) == (1, 2, 1)
+    # Of three there are four by now: where a rank lies among three says too little of it.
+    log(rocks, add_member(people.gym, "Dora Late"), "20+0")
+    assert of(people.ben) is None and len(draws) == 1
+    at[0] += lately.LATELY_SECONDS
+    assert (of(people.ana).rank, of(people.ana).best, len(draws)) == (2, 2, 2)
+    # Once it is closed it is worked out of what there is, and then kept.
+    log(rocks, people.cleo, "30+0")
+    rocks.refresh_from_db()
+    close_class(streamed_class=rocks, by=people.coach, now=NOW)
+    assert (of(people.ana).rank, of(people.ana).best, of(people.ben).worst) == (3, 3, 4)
+    assert len(draws) == 3
 
 
 def test_a_worth_that_is_well_known_leaves_every_rank_alone(people, rocks):
@@ -186,11 +214,16 @@ def test_a_board_that_is_kept_is_counted_anew_once_it_changes(people):
     streamed = make_class(people, ROCKS)
     log(streamed, people.ana, "9+8")
     log(streamed, people.ben, "12+0", "tuck rock")
+    close_class(streamed_class=streamed, by=people.coach, now=NOW)
     know(people)
     first = of(people.ben)
     kept = rank_ranges._board.cache_info()
     assert of(people.ben) == first and rank_ranges._board.cache_info().hits == kept.hits + 1
-    log(streamed, people.cleo, "30+0")
+    streamed.refresh_from_db()
+    submit_result(
+        streamed_class=streamed, member=people.cleo, entered_by=people.coach,
+        data=ResultInput(mark="30+0"), key="late", now=NOW, reason="sent by mail",
+    )  # fmt: skip
     assert (of(people.ben).best, of(people.ben).worst) == (first.best + 1, first.worst + 1)
     know(people, worth=0.9, spread=0.001)
     assert (of(people.ben).rank, of(people.ben).best, of(people.ben).worst) == (3, 2, 3)
