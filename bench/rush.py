@@ -128,7 +128,7 @@ def _text(told: dict[str, Any]) -> str:
         f"{'':<22}{'answers':>8}{'a second':>10}{'p50 ms':>9}{'p99 ms':>9}{'max ms':>9}  statuses",
     ]
     groups = {"all results": WRITES, "all reads": READS}
-    for name in (*groups, *WRITES, "correct", *READS):
+    for name in (*groups, *WRITES, "correct", "result", *READS):
         deeds = groups.get(name, (name,))
         taken = sorted(t for deed in deeds for t in told["taken"].get(deed, []))
         if not taken:

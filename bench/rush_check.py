@@ -51,7 +51,8 @@ def _kept(scene: Scene, kept: dict[int, list[str]]) -> str:
             streamed_class=scene.streamed
         ).values_list("member", "key", "fact__mark", "fact__is_withdrawn")
     }
-    scored = set(Score.objects.values_list("result__member", flat=True))
+    on_board = Score.objects.filter(streamed_class=scene.streamed)
+    scored = set(on_board.values_list("result__member", flat=True))
     wrong = []
     for number, keys in kept.items():
         member = scene.keys[number]
@@ -73,7 +74,8 @@ def _doubled(scene: Scene, kept: dict[int, list[str]]) -> str:
     facts: dict[int, list[int]] = {}
     for member, count in rows.values_list("member", "n"):
         facts.setdefault(member, []).append(count)
-    sent = dict(Submission.objects.values_list("member").annotate(n=Count("fact", distinct=True)))
+    keys = Submission.objects.filter(streamed_class=scene.streamed).values_list("member")
+    sent = dict(keys.annotate(n=Count("fact", distinct=True)))
     wrong = [
         f"member {member} has results with {counts} facts, sent {sent.get(member, 0)}"
         for member, counts in facts.items()

@@ -21,7 +21,7 @@ from bench.asks import TOKEN
 from bench.rush_plan import Step, mark, plan
 
 PATIENCE = 60.0
-READS = ("rows", "page", "board")
+READS = ("rows", "page", "board", "result")
 
 
 @dataclass(slots=True)
@@ -54,6 +54,7 @@ class Rush:
         self.coach: str = told["coach"]
         self.keys: list[int] = told["keys"]
         self.tags: dict[tuple[str, int], str] = {}
+        self.results: dict[int, str] = {}
         self.told = Told()
         self.start = 0.0
 
@@ -84,12 +85,19 @@ class Rush:
             self.count_error(f"{step.deed}: {type(fault).__name__}")
             return
         # From when it was due: a server that holds up everybody must not look quick.
-        taken = perf_counter() - self.start - step.at
-        self.told.taken.setdefault(step.deed, []).append(taken)
-        by_status = self.told.statuses.setdefault(step.deed, {})
-        by_status[str(answer.status)] = by_status.get(str(answer.status), 0) + 1
-        if answer.status >= 400:
-            self.count_error(f"{step.deed}: {answer.status}")
+        now = perf_counter() - self.start
+        self.count(step.deed, answer.status, now - step.at)
+        if step.deed == "form" and "location" in answer.headers:
+            # A browser goes where it is sent: to the result opened up.
+            self.results[step.member] = answer.headers["location"]
+            await self.do(Step(now, "result", step.member))
+
+    def count(self, deed: str, status: int, taken: float) -> None:
+        self.told.taken.setdefault(deed, []).append(taken)
+        by_status = self.told.statuses.setdefault(deed, {})
+        by_status[str(status)] = by_status.get(str(status), 0) + 1
+        if status >= 400:
+            self.count_error(f"{deed}: {status}")
 
     def count_error(self, what: str) -> None:
         self.told.errors[what] = self.told.errors.get(what, 0) + 1
@@ -99,8 +107,9 @@ class Rush:
         headers = {"Cookie": self.cookies[step.member]}
         if tag := self.tags.get(of):
             headers["If-None-Match"] = tag
-        answer = await self.send("GET", self.paths[step.deed], headers)
-        if step.deed != "page" and "etag" in answer.headers:
+        path = self.results[step.member] if step.deed == "result" else self.paths[step.deed]
+        answer = await self.send("GET", path, headers)
+        if step.deed in ("rows", "board") and "etag" in answer.headers:
             self.tags[of] = answer.headers["etag"]
         return answer
 

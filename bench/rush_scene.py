@@ -1,4 +1,8 @@
-"""A gym of thousands, all signed in, and one open class in which nobody has logged."""
+"""A gym of thousands, all signed in, and one open class in which nobody has logged.
+
+Some hundred have been there before, so that the gym has an estimate: each mark is compared with
+it before it is kept, and each result when it is opened.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +16,15 @@ from django.utils import timezone
 from django.utils.crypto import get_random_string
 
 from bench.scene import cookie, signed_in
-from bench.workload import WORKOUT
+from bench.workload import WORKOUT, marks
 from members.models import Gym, Membership, Role, User
 from scoring.models import StreamedClass
-from scoring.services.classes import create_class, open_class
+from scoring.services import estimate_runs, estimating
+from scoring.services.classes import close_class, create_class, open_class
+from scoring.services.submitting import ResultInput, submit_result
+
+PAST_CLASSES = 3
+WERE_THERE = 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +67,23 @@ def make(count: int) -> Scene:
     sessions = [_session(user) for user in users]
     Session.objects.bulk_create(sessions, batch_size=500)
     made = create_class(gym=gym, coach=coach, starts_at=now - timedelta(hours=1), text=WORKOUT)
+    for weeks in range(PAST_CLASSES, 0, -1):
+        at = now - timedelta(weeks=weeks)
+        past = create_class(gym=gym, coach=coach, starts_at=at, text=WORKOUT)
+        past = open_class(streamed_class=past, by=coach, now=at)
+        there = members[:WERE_THERE]
+        for member, (mark, options) in zip(there, marks(len(there)), strict=True):
+            submit_result(
+                streamed_class=past,
+                member=member,
+                entered_by=member,
+                data=ResultInput(mark=mark, options=options),
+                key=f"past-{weeks}",
+                now=at,
+            )
+        close_class(streamed_class=past, by=coach, now=at)
+    estimate_runs.ask(gym=gym, by=coach, now=now)
+    estimating.estimate(gym_id=gym.pk, clock=timezone.now)
     return Scene(
         streamed=open_class(streamed_class=made, by=coach, now=now),
         coach=cookie(trainer),
