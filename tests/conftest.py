@@ -16,6 +16,7 @@ from members.limits import counts
 from members.models import Gym, Membership, Role, User
 from scoring import snapshots
 from scoring.mapping import credit_table
+from scoring.pages import opened_part
 from scoring.selectors import (
     board_lines,
     classes,
@@ -129,6 +130,7 @@ def _clean_boards():
     rank_ranges.forget()
     impossible.forget()
     judged_lately.forget()
+    opened_part.forget()
     credit_table.cache_clear()
     counts.clear()
     _again.cache_clear()

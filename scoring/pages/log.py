@@ -22,7 +22,7 @@ from scoring.models import State, StreamedClass
 from scoring.problems import Item, Refused, refuse
 from scoring.selectors.asked_first import asked_first
 from scoring.selectors.classes import result_in
-from scoring.selectors.requests import pain_of, requests_of
+from scoring.selectors.requests import pain_of, requests_by
 from scoring.selectors.setups import version_for
 from scoring.services.pains import tell_pain
 from scoring.services.reading import read_result
@@ -168,7 +168,7 @@ def _form(
     context: dict[str, Any] = {
         "streamed": streamed,
         "is_closed": streamed.state == State.CLOSED,
-        "requests": requests_of(streamed_class=streamed, viewer=viewer).filter(member=viewer),
+        "requests": requests_by(streamed_class=streamed, member=viewer, viewer=viewer),
         "own": result_in(streamed_class=streamed, member=viewer),
         "form": log_fields(course, rules_of(streamed), typed, key=key, items=items),
     }

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any
 
 from django.contrib import messages
@@ -15,20 +14,18 @@ from members.limits import limited
 from members.models import Membership
 from scoring import access, enqueue
 from scoring.core.body import advice
-from scoring.core.figures import figure
-from scoring.mapping import core_result, course_of
 from scoring.models import Result, State
 from scoring.problems import Refused
 from scoring.selectors.after import after
 from scoring.selectors.boards import board
 from scoring.selectors.credit_changes import credits_of_result
 from scoring.selectors.rank_ranges import likely_rank
-from scoring.selectors.requests import pain_of, requests_of
+from scoring.selectors.requests import pain_of, requests_by
 from scoring.selectors.results import breakdown_for, result_for
 from scoring.services.correcting import withdraw_result
 
 from .log_fields import EFFORTS
-from .strip import strip
+from .opened_part import opened_part
 from .viewer import members_only
 
 
@@ -46,12 +43,10 @@ def _context(viewer: Membership, result: Result) -> dict[str, Any]:
     streamed, current = result.streamed_class, result.current
     context: dict[str, Any] = {"streamed": streamed, "opened": opened, "current": current}
     if opened.score is not None and current is not None:
-        course = course_of(streamed)
-        context["strip"] = strip(course, core_result(course, current).mark)
+        context["part"] = opened_part(opened)
         context["credits"] = credits_of_result(result=result, viewer=viewer)
         if not opened.question:
             context["likely"] = likely_rank(result=result, rank=opened.rank, viewer=viewer)
-        context["credited"] = figure(Fraction(opened.score.credited))
     if opened.facts and current is not None and current.effort is not None:
         context["effort"] = EFFORTS[current.effort]
     return context
@@ -87,9 +82,7 @@ def _own_things(viewer: Membership, result: Result) -> dict[str, Any]:
         "standing": shown,
         "pain": pain,
         "advice": advice(pain.areas) if pain and is_own else (),
-        "requests": requests_of(streamed_class=streamed, viewer=viewer).filter(
-            member=result.member
-        ),
+        "requests": requests_by(streamed_class=streamed, member=result.member, viewer=viewer),
         "may_ask": is_own and streamed.state == State.CLOSED,
     }
 
@@ -98,7 +91,8 @@ def _own_things(viewer: Membership, result: Result) -> dict[str, Any]:
 @members_only
 def opened(request: HttpRequest, viewer: Membership, pk: int) -> HttpResponse:
     """The same breakdown, to open inside the board."""
-    return render(request, "scoring/_opened.html", _context(viewer, _found(viewer, pk)))
+    found = breakdown_for(result=_found(viewer, pk), viewer=viewer)
+    return HttpResponse(opened_part(found) if found else "")
 
 
 @require_POST

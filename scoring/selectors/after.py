@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from members.plain import Plain, moment
 from scoring import access
 from scoring.core.credits import choices_words
 from scoring.core.figures import figure
@@ -47,6 +48,18 @@ class After:
     beaten: Score | None
 
 
+# Asked for by everybody who has just logged.
+_EARLIER = Plain(
+    Score,
+    "result.member_id = %s AND streamed_class__workout.fingerprint = %s "
+    "AND streamed_class.weighted = %s AND streamed_class.starts_at < %s "
+    "ORDER BY streamed_class.starts_at, of.id",
+    joined=(
+        "result", "fact", "streamed_class", "streamed_class__workout", "streamed_class__gym",
+    ),
+)  # fmt: skip
+
+
 def after(*, score: Score, viewer: access.Viewer) -> After | None:
     """A result beside the earlier times of the same workout; ``None`` for who may not see
     its member's history."""
@@ -54,15 +67,13 @@ def after(*, score: Score, viewer: access.Viewer) -> After | None:
     if not access.may_see_history(viewer, member):
         return None
     streamed_class = score.streamed_class
-    earlier = list(
-        Score.objects.filter(
-            result__member=member,
-            streamed_class__workout__fingerprint=streamed_class.workout.fingerprint,
-            streamed_class__weighted=streamed_class.weighted,
-            streamed_class__starts_at__lt=streamed_class.starts_at,
-        )
-        .select_related("fact", "streamed_class__workout", "streamed_class__gym")
-        .order_by("streamed_class__starts_at", "pk")
+    earlier = _EARLIER.rows(
+        [
+            member.pk,
+            streamed_class.workout.fingerprint,
+            streamed_class.weighted,
+            moment(streamed_class.starts_at),
+        ]
     )
     if not earlier:
         return After(1, None, False, None)

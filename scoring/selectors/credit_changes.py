@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.db.models import Count, F, Q, QuerySet, Sum
 
+from members.plain import Plain
 from scoring import access
 from scoring.core.credit_changes import changed, entry_of, set_back
 from scoring.core.credits import CreditTable
@@ -136,21 +137,26 @@ class CreditsOfResult:
     before: str = ""
 
 
+# Asked for by everybody who has just logged.
+_LAST_CHANGE = Plain(
+    ChangedClass,
+    "of.streamed_class_id = %s AND of.done_at IS NOT NULL AND of.moved > 0 "
+    "ORDER BY of.done_at DESC, of.id DESC LIMIT 1",
+    joined=("change", "from_table"),
+)
+
+
 def credits_of_result(*, result: Result, viewer: access.Viewer) -> CreditsOfResult | None:
     """By which credits a result counts and since when; ``None`` for who may not see it."""
     if not access.may_see_result(viewer, result):
         return None
     streamed, fact = result.streamed_class, result.current
     version = streamed.credit_table.version
-    row = (
-        ChangedClass.objects.filter(streamed_class=streamed, done_at__isnull=False, moved__gt=0)
-        .select_related("change", "from_table")
-        .order_by("-done_at", "-pk")
-        .first()
-    )
+    changes = _LAST_CHANGE.rows([streamed.pk])
     kept = getattr(result, "score", None)
-    if row is None or fact is None or kept is None:
+    if not changes or fact is None or kept is None:
         return CreditsOfResult(version)
+    [row] = changes
     course = course_of(streamed)
     rules = Rules(
         CreditTable.from_dict(row.from_table.rules), streamed.above_one, streamed.tie_break_block

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from statistics import median
 
+from members.plain import Plain
 from scoring import access
 from scoring.core.credits import parse_choices
 from scoring.core.marks import parse_mark
@@ -154,6 +155,11 @@ def _with_asked(odd: Iterable[Oddity], stays: Mapping[Kind, str]) -> list[Oddity
     return found
 
 
+# Asked for by everybody who opens their own result.
+_ANSWERS = Plain(QuestionAnswer, "")
+_ASKED = Plain(QuestionAsked, "")
+
+
 def asked_marks(scores: Iterable[Score], *, are_new: bool = False) -> dict[int, str]:
     """Of a gym's scores, by key, the reasons why a coach is still to look at their marks.
 
@@ -174,8 +180,11 @@ def asked_marks(scores: Iterable[Score], *, are_new: bool = False) -> dict[int, 
     stays: dict[int, dict[Kind, str]] = {}
     if not are_new:
         facts = [score.fact_id for each in by_class.values() for score in each]
-        answered |= set(QuestionAnswer.objects.filter(fact__in=facts).values_list("fact", "kind"))
-        stays |= _asked_before(QuestionAsked.objects.filter(fact__in=facts, kind__in=PACE))
+        marks = ", ".join(["%s"] * len(facts))
+        answers = _ANSWERS.rows(facts, more=f"of.fact_id IN ({marks})")
+        answered |= {(row.fact_id, row.kind) for row in answers}
+        asked = _ASKED.rows(facts, more=f"of.fact_id IN ({marks})")
+        stays |= _asked_before(row for row in asked if row.kind in PACE)
     found: dict[int, str] = {}
     held = latest(gym_id=first.streamed_class.gym_id)
     for own in by_class.values():

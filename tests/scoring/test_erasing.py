@@ -316,10 +316,10 @@ def test_nothing_else_goes_around_the_lock_on_facts():
         # Counts of boards; what is there of a member; a class's version; scores, not facts.
         "scoring/boards/database.py", "scoring/services/submitting.py",
         "scoring/services/writing.py", "scoring/services/recompute_writing.py",
-        # Sessions, accounts and memberships, read.
+        # Rows read by statements written out, and new ones written.
         "members/plain.py",
-        # Which snapshot and which credits are the newest.
-        "scoring/snapshots.py", "scoring/selectors/estimates.py",
+        # Which snapshot and which credits are the newest; the order of a board.
+        "scoring/snapshots.py", "scoring/selectors/estimates.py", "scoring/selectors/moments.py",
     }  # fmt: skip
 
 
