@@ -28,6 +28,9 @@ def _asked() -> Namespace:
     parser.add_argument("--seconds", type=int, default=120, help="in which all of it is asked")
     parser.add_argument("--workers", type=int, default=2, help="of gunicorn")
     parser.add_argument("--threads", type=int, default=4, help="of each of them")
+    parser.add_argument(
+        "--open", action="store_true", help="whoever logs by the page opens their result as well"
+    )
     parser.add_argument("--json", action="store_true", help="print it for programs")
     asked = parser.parse_args()
     for name, most in MOST.items():
@@ -94,6 +97,7 @@ def _load(asked: Namespace, scene: Any, port: int, environment: dict[str, str]) 
         "members": asked.members,
         "reads": asked.reads,
         "seconds": asked.seconds,
+        "open": asked.open,
         "port": port,
         "cookies": scene.cookies,
         "coach": scene.coach,

@@ -15,6 +15,9 @@ from bench.rush_scene import Scene
 PATIENCE = 300.0
 """Seconds: a server that was overrun still has to answer those who no longer wait."""
 
+QUIET = 3.0
+"""Seconds without a new result after which none is under way."""
+
 PAGE = 200
 
 
@@ -33,6 +36,7 @@ def claims(scene: Scene, told: dict[str, Any], port: int) -> Iterator[Claim]:
     from scoring.verifying import findings
 
     kept = {int(member): keys for member, keys in told["acknowledged"].items()}
+    _settle(scene)
     yield Claim("background work and outbox are drained", _drained())
     yield Claim("every acknowledged result is kept once, as it was sent", _kept(scene, kept))
     yield Claim("nobody has two results, no result a fact that nobody sent", _doubled(scene, kept))
@@ -115,6 +119,19 @@ def _board(scene: Scene, port: int, view: str) -> Iterator[tuple[int, int]]:
         assert answer.status == 200, told
         yield from ((row["result"], row["rank"]) for row in told["rows"])
         offset, total = offset + PAGE, told["total"]
+
+
+def _settle(scene: Scene) -> None:
+    """A server that was overrun goes on with what nobody waits for any more: until nothing has
+    come in for a while."""
+    from scoring.models import Submission
+
+    until = monotonic() + PATIENCE
+    sent = Submission.objects.filter(streamed_class=scene.streamed)
+    before, now = -1, sent.count()
+    while before != now and monotonic() < until:
+        sleep(QUIET)
+        before, now = now, sent.count()
 
 
 def _drained() -> str:

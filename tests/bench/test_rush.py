@@ -18,7 +18,7 @@ from members.models import Membership
 from scoring.models import Score, Submission
 from tests.scoring.classes import log
 
-SMALL = ["--members", "40", "--seconds", "4", "--reads", "120"]
+SMALL = ["--members", "40", "--seconds", "4", "--reads", "120", "--open"]
 
 
 @pytest.fixture(scope="module")
@@ -91,6 +91,7 @@ def logged(db):
 def wrong(scene, told, monkeypatch):
     monkeypatch.setattr("bench.rush_check._ranks", lambda *args: "")
     monkeypatch.setattr("bench.rush_check.PATIENCE", 0)
+    monkeypatch.setattr("bench.rush_check.QUIET", 0)
     return [claim.what for claim in claims(scene, told, 0) if claim.wrong]
 
 
