@@ -62,6 +62,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "gymsite.request_ids.RequestIdMiddleware",
+    "gymsite.abandoned.AbandonedMiddleware",
     "django_prometheus.middleware.PrometheusBeforeMiddleware",
     # Before whatever may answer by itself, so that every answer has the policy.
     "csp.middleware.CSPMiddleware",

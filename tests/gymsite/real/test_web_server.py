@@ -4,6 +4,7 @@ import http.client
 import os
 import re
 import signal
+import socket
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
@@ -119,6 +120,19 @@ def test_a_request_under_way_is_answered_when_the_server_is_stopped(web):
         until(lambda: "GET /slow/" in web.running.text, "the request")
         assert web.running.stop() == 0
         assert asked.result()[0] == 200 and asked.result()[2] == "after all"
+
+
+@pytest.mark.parametrize("web", [{"WEB_WORKERS": "1", "WEB_THREADS": "1"}], indirect=True)
+def test_who_gave_up_in_the_line_is_passed_over(web):
+    with ThreadPoolExecutor(1) as pool:
+        asked = pool.submit(web.get, "/slow/")
+        until(lambda: "GET /slow/" in web.running.text, "the request")
+        for _ in range(5):
+            with socket.create_connection(("127.0.0.1", web.port)) as impatient:
+                impatient.sendall(b"GET /cautions/ HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")
+        assert asked.result()[0] == 200
+    until(lambda: web.told()["classboard_requests_abandoned_total"] == 5, "the line")
+    assert "GET /cautions/" not in web.running.text
 
 
 @pytest.mark.parametrize("web", [{"WEB_ACCESS_LOG": "true"}], indirect=True)
