@@ -25,6 +25,7 @@ class Constants:
     wal_result: float
     bytes_board_entry: float
     cpu_submit: float
+    cpu_opened: float
     cpu_board: float
     cpu_board_unchanged: float
     estimate_seconds: float
@@ -95,7 +96,8 @@ def need(members: int, cost: Constants, habit: Habits | None = None) -> Need:
     results_second = at_once / use.rush
     reads_second = at_once * use.looking / use.refresh
     read_cost = use.changed * cost.cpu_board + (1 - use.changed) * cost.cpu_board_unchanged
-    web_cores = (results_second * cost.cpu_submit + reads_second * read_cost) / use.utilisation
+    logged_cost = cost.cpu_submit + cost.cpu_opened
+    web_cores = (results_second * logged_cost + reads_second * read_cost) / use.utilisation
     year = week * 52
     gyms = math.ceil(members / use.members_a_gym)
     results_gym = year * use.years_of_results / gyms
