@@ -69,7 +69,11 @@ def test_nothing_of_ours_fetches_an_address():
     )
     for folder in ("members", "scoring", "gymsite"):
         for path in ROOT.glob(f"{folder}/**/*.py"):
-            assert not calls.search(path.read_text(encoding="utf-8")), path
+            text = path.read_text(encoding="utf-8")
+            if path.name == "abandoned.py":  # looks at connections that others have opened
+                text = text.replace("import socket\n", "")
+                assert not re.search(r"\.(connect|send)|create_connection|socket\.socket\(", text)
+            assert not calls.search(text), path
 
 
 # Only names of tables, columns, indexes and pragmas that the program knows are put into these
@@ -77,8 +81,8 @@ def test_nothing_of_ours_fetches_an_address():
 LOOKED_AT = {
     "gymsite/backups/moving.py", "gymsite/backups/postgresql.py", "gymsite/backups/restoring.py",
     "gymsite/backups/rows.py", "gymsite/backups/sqlite.py", "gymsite/gently.py",
-    "scoring/selectors/classes.py", "scoring/services/submitting.py",
-    "scoring/services/writing.py", "scoring/verifying/sql.py",
+    "members/plain.py", "scoring/services/submitting.py", "scoring/services/writing.py",
+    "scoring/verifying/sql.py",
 }  # fmt: skip
 
 
