@@ -11,9 +11,9 @@ from datetime import date, datetime
 from functools import cached_property
 
 import numpy as np
-from django.db import connection
 
 from members.models import Membership
+from members.plain import Plain
 from scoring.core.estimation.assumptions import MODEL_VERSION
 from scoring.core.estimation.estimate import Estimate
 from scoring.core.estimation.one_mark import OneByOne
@@ -143,33 +143,27 @@ def forget_read() -> None:
         _read.clear()
 
 
-_KEY = "SELECT id, blanked FROM scoring_estimatesnapshot WHERE model_version = %s AND "
-_OF_GYM = f"{_KEY} gym_id = %s ORDER BY id DESC LIMIT 1"
-_OF_KEY = f"{_KEY} id = %s"
+# Asked for every mark; the row itself may be some megabytes.
+_KEYS = Plain(EstimateSnapshot, "of.model_version = %s AND ", only=("blanked",))
 
 
 def latest(*, gym_id: int) -> Snapshot | None:
     """A gym's last snapshot, or ``None``."""
-    return _newest(_OF_GYM, gym_id)
+    return _newest("of.gym_id = %s ORDER BY of.id DESC LIMIT 1", gym_id)
 
 
 def snapshot(*, pk: int) -> Snapshot | None:
     """A snapshot by its key, ``None`` where it is gone or another version's."""
-    return _newest(_OF_KEY, pk)
+    return _newest("of.id = %s", pk)
 
 
-def _newest(statement: str, of: int) -> Snapshot | None:
-    """The snapshot whose key a statement finds, read once a process: they never change, but for
-    somebody erased from them, which ``blanked`` counts.
-
-    Written out: Django takes several times as long to put the question together as the database
-    to answer it, and it is asked for every mark.
-    """
-    with connection.cursor() as cursor:
-        cursor.execute(statement, [MODEL_VERSION, of])
-        key = cursor.fetchone()
-    if key is None:
+def _newest(where: str, of: int) -> Snapshot | None:
+    """The first snapshot there, read once a process: they never change, but for somebody erased
+    from them, which ``blanked`` counts."""
+    keys = _KEYS.rows([MODEL_VERSION, of], more=where)
+    if not keys:
         return None
+    key = keys[0].pk, keys[0].blanked
     with _lock:
         if key in _read:
             _read.move_to_end(key)

@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from django.db import connection
-
+from members.plain import Plain
 from scoring.core.course import Course
 from scoring.core.credits import CreditTable
 from scoring.core.estimation.estimate import prior
@@ -19,7 +18,7 @@ from scoring.core.estimation.extending import extended
 from scoring.core.estimation.listing import ways_of
 from scoring.core.estimation.ways import Ways
 from scoring.mapping import course, credit_table
-from scoring.models import Workout
+from scoring.models import CreditTableVersion, Workout
 from scoring.snapshots import Held, Level, Snapshot, day_of, latest, levels_of, snapshot
 
 __all__ = [
@@ -52,17 +51,16 @@ def table_of(key: int | None) -> CreditTable:
     return CreditTable() if key is None else credit_table(key)
 
 
+_NEWEST = Plain(
+    CreditTableVersion, "of.gym_id = %s ORDER BY of.version DESC LIMIT 1", only=("version",)
+)
+
+
 def table_key(*, gym_id: int) -> int | None:
     """The key of the gym's credits of today, ``None`` where nobody has set any. Written out, as
     it is asked for every mark."""
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT id FROM scoring_credittableversion WHERE gym_id = %s "
-            "ORDER BY version DESC LIMIT 1",
-            [gym_id],
-        )
-        found = cursor.fetchone()
-    return found[0] if found else None
+    found = _NEWEST.rows([gym_id])
+    return found[0].pk if found else None
 
 
 def held(*, gym_id: int) -> Held:
