@@ -7,7 +7,7 @@ from scoring.models import EstimateRun
 
 from ..conftest import NOW, make_people
 from ..scoring.classes import log, make_class
-from ..scoring.test_estimating import held_class, made
+from ..scoring.past_classes import held_class, made
 from .conftest import problem
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -74,7 +74,7 @@ def test_work_that_is_left_goes_on_when_its_page_is_opened_again(look, width, mo
 
 def test_axe_finds_nothing_on_the_pages_of_credits(look):
     from ..scoring.credit_scenes import ask, done, shown
-    from ..scoring.test_estimating import held_class, made
+    from ..scoring.past_classes import held_class, made
 
     people, streamed = a_class()
     change = done(people, ask(people))

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from ..conftest import make_people
 from ..scoring.classes import make_class
-from ..scoring.test_estimating import held_class, made
+from ..scoring.past_classes import held_class, made
 from .steps import axe_faults, cut_off, too_wide
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

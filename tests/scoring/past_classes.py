@@ -3,7 +3,9 @@
 import random
 from datetime import timedelta
 
+from scoring.services import estimating
 from scoring.services.classes import close_class
+from scoring.services.estimate_runs import ask
 
 from ..conftest import NOW
 from .classes import log, make_class
@@ -22,3 +24,9 @@ def held_class(people, number, members=None, *, is_closed=True):
     if is_closed:
         streamed = close_class(streamed_class=streamed, by=people.coach, now=NOW)
     return streamed
+
+
+def made(gym, now=NOW):
+    """The run of an estimate that is asked for and worked out."""
+    ask(gym=gym, by=None, now=now)
+    return estimating.estimate(gym_id=gym.pk, clock=lambda: now)

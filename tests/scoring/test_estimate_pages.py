@@ -11,7 +11,7 @@ from scoring.selectors.taught import Effect, effects, in_words
 
 from ..conftest import NOW
 from .classes import make_class
-from .test_estimating import held_class, made
+from .past_classes import held_class, made
 
 MINUS = "\N{MINUS SIGN}"
 ONCE = "Clear, but given only once: the day, or the workout"
