@@ -43,6 +43,8 @@ max_requests_jitter = max_requests // 10
 # Workers say that they live by touching a file; on a slow disk that alone can block them.
 worker_tmp_dir = "/dev/shm" if os.path.isdir("/dev/shm") else None  # noqa: S108
 proc_name = "class-board"
+# A door for ordering it about, in the home directory, which a service can't write to.
+control_socket_disable = True
 
 
 class JsonLogger(Logger):

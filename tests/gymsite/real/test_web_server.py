@@ -173,6 +173,19 @@ def test_without_a_folder_of_its_own_it_makes_one_and_takes_it_along(tmp_path):
     assert not made.exists()
 
 
+def test_it_leaves_nothing_in_the_home_directory(tmp_path):
+    """A service can't write there, and would say so at each start."""
+    home, port = tmp_path / "home", free_port()
+    home.mkdir()
+    with running(
+        tmp_path, "gunicorn", "-c", "python:gymsite.gunicorn", "gymsite.wsgi",
+        WEB_BIND=f"127.0.0.1:{port}", HOME=str(home), XDG_RUNTIME_DIR=str(home), WEB_WORKERS="1",
+    ) as process:  # fmt: skip
+        one = Web(port, tmp_path, process)
+        until(lambda: one.get("/health/live/")[0] == 200, "the server")
+        assert list(home.iterdir()) == []
+
+
 def test_a_server_of_one_process_needs_no_folder():
     code = "import os, gymsite; from prometheus_client import values; print(values.ValueClass)"
     told = subprocess.run(
