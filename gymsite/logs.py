@@ -9,12 +9,13 @@ it and whatever in it doesn't look like our own words.
 
 from __future__ import annotations
 
+import os
 import re
 import sys
 import traceback
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import structlog
 from structlog.typing import EventDict, Processor, WrappedLogger
@@ -50,6 +51,8 @@ _TRUSTED = (
 # What Celery says of a task that failed has the words of the exception in it, twice.
 _OF_TASKS = "celery.app.trace"
 _TASK_VALUES = ("name", "id", "description", "runtime")
+# A child of a worker that was killed, out of memory mostly: which, and by what signal.
+_OF_A_CHILD = "Process %r pid:%r exited with %r"
 # Told by the program's text alone, never by what somebody sent.
 _SPEAKING = ("AttributeError", "NameError", "ImportError", "ModuleNotFoundError",
              "ImproperlyConfigured")  # fmt: skip
@@ -86,7 +89,9 @@ def without_values(_logger: WrappedLogger, _name: str, event: EventDict) -> Even
     arguments = event.pop("positional_args", ())
     if record is None or event.get("_from_structlog"):
         return event
-    is_trusted = _is_of(record.name, _TRUSTED) and record.name != _OF_TASKS
+    is_trusted = record.msg == _OF_A_CHILD or (
+        _is_of(record.name, _TRUSTED) and record.name != _OF_TASKS
+    )
     if not arguments:
         if not is_trusted:  # values that were put in before it came here are quoted
             event["event"] = _QUOTED.sub("[text]", str(event["event"]))
@@ -175,6 +180,34 @@ _shared: list[Processor] = [
 ]
 
 
+def _is_read_by_the_journal() -> bool:
+    """Whether standard error leads to systemd's journal (systemd.exec(5), ``JOURNAL_STREAM``)."""
+    try:
+        stream = os.fstat(2)
+    except OSError:
+        return False
+    return os.environ.get("JOURNAL_STREAM") == f"{stream.st_dev}:{stream.st_ino}"
+
+
+class Line:
+    """One JSON object a line. The journal takes the number before it off and keeps it as the
+    line's priority (sd-daemon(3)), so that ``journalctl -p warning`` finds it."""
+
+    PRIORITIES: ClassVar[dict[str, int]] = {
+        "critical": 2, "error": 3, "warning": 4, "info": 6, "debug": 7,
+    }  # fmt: skip
+
+    def __init__(self) -> None:
+        self._render = structlog.processors.JSONRenderer()
+        self._has_priority = _is_read_by_the_journal()
+
+    def __call__(self, logger: WrappedLogger, name: str, event: EventDict) -> str:
+        line = str(self._render(logger, name, event))
+        if not self._has_priority:
+            return line
+        return f"<{self.PRIORITIES.get(str(event.get('level')), 6)}>{line}"
+
+
 def logging_config(*, level: str) -> dict[str, Any]:
     """Set structlog up and return what Django's LOGGING wants."""
     structlog.configure(
@@ -190,7 +223,7 @@ def logging_config(*, level: str) -> dict[str, Any]:
                 "()": structlog.stdlib.ProcessorFormatter,
                 "processors": [
                     structlog.stdlib.ProcessorFormatter.remove_processors_meta,
-                    structlog.processors.JSONRenderer(),
+                    Line(),
                 ],
                 "foreign_pre_chain": _shared,
                 "pass_foreign_args": True,
@@ -205,6 +238,8 @@ def logging_config(*, level: str) -> dict[str, Any]:
             "celery.app.trace": {"handlers": [], "level": "WARNING", "propagate": True},
             # It would tell each statement with its values.
             "django.db.backends": {"handlers": [], "level": "INFO", "propagate": True},
+            # A worker's pool; it tells nobody above it.
+            "multiprocessing": {"handlers": ["stderr"], "level": "WARNING", "propagate": False},
             "gunicorn.error": {"handlers": [], "level": level, "propagate": True},
             "gunicorn.access": {"handlers": [], "level": "INFO", "propagate": True},
         },

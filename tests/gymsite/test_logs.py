@@ -3,6 +3,8 @@
 import json
 import logging
 import logging.config
+import os
+import subprocess
 import sys
 from decimal import Decimal
 
@@ -10,7 +12,7 @@ import pytest
 from django.conf import settings
 from django.db import IntegrityError
 
-from gymsite.logs import safe_path, without_persons
+from gymsite.logs import Line, safe_path, without_persons
 
 
 @pytest.mark.parametrize(
@@ -71,6 +73,43 @@ def test_our_own_lines_and_those_about_processes_keep_their_words():
     assert logged("django.request", "Not Found: %s", "/weeks/Ana Sol/")["event"] == (
         "Not Found: /weeks/[text]/"
     )
+
+
+def test_a_worker_tells_which_child_was_killed_and_no_other_words_of_its_pool():
+    ended = logged("multiprocessing", "Process %r pid:%r exited with %r", "Pool-2", 7, "signal 9")
+    assert ended["event"] == "Process 'Pool-2' pid:7 exited with 'signal 9'"
+    raised = logged("multiprocessing", "callback raised %r", ValueError("Ana Sol"))
+    assert "Ana" not in raised["event"]
+
+
+def test_what_a_pool_says_is_a_line_like_any_other():
+    """Its logger hands nothing on, so it needs a way out of its own."""
+    code = """
+import logging.config
+from billiard import util
+from gymsite.logs import logging_config
+logging.config.dictConfig(logging_config(level="INFO"))
+util.get_logger()
+util.error("Process %r pid:%r exited with %r", "Pool-2", 7, "signal 9", exc_info=0)
+"""
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    [line] = told.stderr.splitlines()
+    assert json.loads(line)["level"] == "error"
+
+
+def test_the_journal_is_told_how_grave_a_line_is_and_nobody_else(monkeypatch):
+    """It takes ``<3>`` off and keeps it as the line's priority: sd-daemon(3)."""
+    line = {"event": "x", "level": "error"}
+    monkeypatch.delenv("JOURNAL_STREAM", raising=False)
+    assert json.loads(Line()(None, "error", dict(line))) == line
+    stream = os.fstat(2)
+    monkeypatch.setenv("JOURNAL_STREAM", f"{stream.st_dev}:{stream.st_ino}")
+    told = Line()(None, "error", dict(line))
+    assert told.startswith("<3>{") and json.loads(told[3:]) == line
+    assert Line()(None, "info", {"event": "x"}).startswith("<6>{")
+    # One that is only inherited: what is written goes elsewhere.
+    monkeypatch.setenv("JOURNAL_STREAM", f"{stream.st_dev}:{stream.st_ino + 1}")
+    assert json.loads(Line()(None, "error", dict(line))) == line
 
 
 def test_celery_says_which_task_failed_and_not_what_it_was_told():
