@@ -107,6 +107,11 @@ def test_the_server_has_time_to_drain_and_to_end_what_is_under_way():
     assert "/run/class-board-web/draining" in service["ExecStop"][0]
 
 
+def test_backups_do_not_fill_the_disk():
+    [line] = Unit(FOLDER / "class-board-backup.service")["Service"]["ExecStart"]
+    assert re.search(r" --keep \d+ ", line)
+
+
 def test_the_backups_age_is_watched_where_the_backup_goes():
     [line] = Unit(FOLDER / "class-board-backup.service")["Service"]["ExecStart"]
     folder = line.split()[-1]
