@@ -25,9 +25,9 @@ def next_board_version(
     Everything that changes a board starts here, so changes of one class queue up and a
     class that was closed meanwhile is noticed. ``is_log`` says that a member logs for
     themselves: others may be shown the board before it for a moment, which no other change
-    allows. ``streamed_class`` is told the credit table its class scores by now: a recompute
-    may have moved it since it was read, and a score by the old credits would stand on a board
-    of new ones. Raises ``Refused`` (closed).
+    allows. ``streamed_class`` is told how many stand on its board before the change, and the
+    credit table its class scores by now: a recompute may have moved it since it was read, and a
+    score by the old credits would stand on a board of new ones. Raises ``Refused`` (closed).
     """
     condition = "AND state = %s" if only_open else ""
     with connection.cursor() as cursor:
@@ -35,7 +35,7 @@ def next_board_version(
         cursor.execute(
             f"UPDATE {StreamedClass._meta.db_table} SET board_version = board_version + 1, "  # noqa: S608
             f"board_logs = board_logs + %s WHERE id = %s {condition} "
-            "RETURNING board_version, credit_table_id",
+            "RETURNING board_version, credit_table_id, board_entries, board_prescribed",
             [int(is_log), streamed_class.pk, *([State.OPEN.value] if only_open else [])],
         )
         found = cursor.fetchall()
@@ -44,7 +44,7 @@ def next_board_version(
             "", "This class is not open for logging.", "Ask your coach to enter it for you.",
             "closed",
         )  # fmt: skip
-    version, table_id = found[0]
+    version, table_id, streamed_class.board_entries, streamed_class.board_prescribed = found[0]
     if table_id != streamed_class.credit_table_id:
         streamed_class.credit_table_id = table_id
     return int(version)
@@ -118,7 +118,9 @@ def put_score(
 ) -> Score:
     """Write a result's score and tell the board once it is committed.
 
-    ``is_new`` says that the result was made just now, in the same transaction.
+    ``is_new`` says that the result was made just now, in the same transaction. The class in
+    hand is then told of it, as the database counts it by itself: whoever is given their rank in
+    the same breath would have to ask for all of that again.
     """
     told = {
         "streamed_class": streamed_class,
@@ -129,6 +131,9 @@ def put_score(
     }
     if is_new:  # there is no score to look for
         row = insert(Score(result=fact.result, **told))
+        streamed_class.board_version = version
+        streamed_class.board_entries += 1
+        streamed_class.board_prescribed += row.as_prescribed
     else:
         row, _ = Score.objects.update_or_create(result=fact.result, defaults=told)
     transaction.on_commit(lambda: boards.store().put(row, version=version))

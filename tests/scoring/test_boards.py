@@ -196,6 +196,19 @@ class TestRedis:
         assert [(r.rank, r.name) for r in shown.rows] == [(1, "Ana Sol"), (2, "Ben Okoro")]
         assert shown.total == 2
 
+    def test_a_rank_asked_for_with_the_result_asks_the_database_nothing(
+        self, people, django_assert_num_queries
+    ):
+        streamed = make_class(people)
+        log(streamed, people.ana, "2+9"), log(streamed, people.ben, "3+0")
+        rows_of(streamed, people.ana)
+        score = Score.objects.get(result__member=people.ana)
+        pair = (score.key, score.tie_key)
+        log(streamed, people.cleo, "4+0")
+        with django_assert_num_queries(0):
+            standings = boards.store().standings(streamed, [pair], "all")
+        assert (standings.places[pair].rank, standings.total) == (3, 3)
+
     def test_what_may_yet_be_undone_is_kept_from_the_store(self, people):
         streamed = make_class(people)
         log(streamed, people.ana, "2+9")

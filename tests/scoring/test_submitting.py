@@ -37,6 +37,18 @@ def test_choices_by_line_say_the_same_as_options_by_name(people):
     assert one.fact.options == two.fact.options
 
 
+def test_the_class_in_hand_knows_what_the_database_counted(people):
+    streamed = make_class(people)
+    for number, (member, options) in enumerate(
+        [(people.ana, ""), (people.ben, "tuck rock"), (people.cleo, "")], start=1
+    ):
+        log(streamed, member, f"2+{number}", options)
+        told = (streamed.board_version, streamed.board_entries, streamed.board_prescribed)
+        streamed.refresh_from_db()
+        kept = (streamed.board_version, streamed.board_entries, streamed.board_prescribed)
+        assert told == kept and kept[1] == number
+
+
 def test_the_same_key_and_data_again_changes_nothing(people):
     streamed = make_class(people)
     first = log(streamed, people.ana, "2+9", key="one")
