@@ -2,6 +2,7 @@
 
 import json
 from collections import Counter
+from copy import deepcopy
 from random import Random
 
 import schemathesis
@@ -146,6 +147,7 @@ def known_key(path, scene, random):
 
 
 def driven(document):
-    schema = schemathesis.openapi.from_dict(document)
+    # A copy: it is changed as it is driven.
+    schema = schemathesis.openapi.from_dict(deepcopy(document))
     schema.app = application
     return schema

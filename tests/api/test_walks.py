@@ -11,8 +11,10 @@ import os
 import pytest
 from hypothesis import HealthCheck, Phase, settings
 
+from gymsite.docs import document
+
 from .driving import driven, machine
-from .test_schema import document, one_connection
+from .test_schema import one_connection
 
 __all__ = ["one_connection"]
 
