@@ -43,6 +43,8 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+# Each client of a test loads the site anew; styles are looked for when they are asked for.
+WHITENOISE_AUTOREFRESH = True
 # Tests that concern a limit set it themselves.
 REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"] = {
     scope: "100000/min" for scope in REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"]
