@@ -80,21 +80,22 @@ def live(
     """
     if not access.may_manage(viewer, streamed_class):
         return None
-    scores = list(
+    # Of all who logged no more is read than who they are: there may be thousands.
+    logged = list(
         Score.objects.filter(streamed_class=streamed_class)
-        .select_related("result__member", "fact")
         .order_by("-fact__created_at", "-pk")
+        .values_list("pk", "result_id", "result__member_id", "result__member__display_name")
     )
-    results = {score.result.member_id: score.result_id for score in scores}
+    results = {member_id: result_id for _, result_id, member_id, _ in logged}
     regulars = usual(streamed_class)
     missing = missing_members(streamed_class, results)
     missing_usual = [member for member in missing if member.pk in regulars.members]
     usual_there = len(regulars.members & results.keys())
     asked = list(requests_of(streamed_class=streamed_class, viewer=viewer))
     sought = name.strip().casefold()
-    listed = [s for s in scores if sought in s.result.member.display_name.casefold()]
+    listed = [pk for pk, _, _, called in logged if sought in called.casefold()]
     return Live(
-        logged=len(scores),
+        logged=len(logged),
         usual=regulars,
         usual_total=usual_there + len(missing_usual),
         usual_there=usual_there,
@@ -113,7 +114,9 @@ def live(
     )
 
 
-def _rows(streamed_class: StreamedClass, scores: list[Score]) -> list[Row]:
+def _rows(streamed_class: StreamedClass, listed: list[int]) -> list[Row]:
+    read = Score.objects.select_related("result__member", "fact").in_bulk(listed)
+    scores = [read[pk] for pk in listed if pk in read]
     pairs = {score.pk: (score.key, score.tie_key) for score in scores}
     if not pairs:
         return []

@@ -8,6 +8,8 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from statistics import median
 
+from django.db.models import prefetch_related_objects
+
 from members.plain import Plain
 from scoring import access
 from scoring.core.credits import parse_choices
@@ -99,11 +101,13 @@ def questions_to_keep(*, gym_id: int, now: datetime) -> list[QuestionAsked]:
 def _questions(streamed_class: StreamedClass) -> list[Question]:
     scores = list(
         Score.objects.filter(streamed_class=streamed_class)
-        .select_related("fact", "result__member", "result__streamed_class__workout")
+        .select_related("fact", "result")
         .order_by("-fact__created_at", "-pk")
     )
     if not scores:
         return []
+    for score in scores:
+        score.result.streamed_class = streamed_class  # read once, not for each
     answered = set(
         QuestionAnswer.objects.filter(fact__result__streamed_class=streamed_class).values_list(
             "fact", "kind"
@@ -132,6 +136,8 @@ def _questions(streamed_class: StreamedClass) -> list[Question]:
             for each in _with_asked(odd, stays.get(score.fact_id, {}))
             if (score.fact_id, each.kind.value) not in answered
         ]
+    # Only of those asked about is it told who they are.
+    prefetch_related_objects([each.result for each in found], "member")
     return found
 
 
