@@ -181,7 +181,8 @@ _shared: list[Processor] = [
 
 
 def _is_read_by_the_journal() -> bool:
-    """Whether standard error leads to systemd's journal (systemd.exec(5), ``JOURNAL_STREAM``)."""
+    """Whether standard error leads to systemd's journal, by ``JOURNAL_STREAM`` as the manual of
+    systemd.exec has it."""
     try:
         stream = os.fstat(2)
     except OSError:
