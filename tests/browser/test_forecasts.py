@@ -39,6 +39,8 @@ def test_a_forecast_is_read_while_planning_and_held_against_what_happened(look):
     page.get_by_text("Everybody's range and place").click()
     assert page.get_by_role("row", name="Ben Okoro").first.is_visible()
     assert not too_wide(page)
+    told = {"Blocks: foreseen and what happened", "How each movement was done"}
+    assert not told & set(cut_off(page))
     assert faults == []
     addresses = [
         reverse("class-edit", args=[draft.pk]),
